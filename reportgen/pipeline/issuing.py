@@ -361,6 +361,7 @@ def _require_release(checked: Checked, area: str, moment: dt.datetime) -> None:
     if result.decision != "release":
         why = "; ".join(sentences().reasons(checked.evaluation, result)) or result.verdict
         raise UsageError(f"{area} is not released: {why}", help_text="`reportgen check` says what is to be done")
+    _require_conditions(checked, area, moment)
     until = prime_by(checked.job, area)
     ended = checked.job.clock.instant(checked.job.clock.end)
     primed = [one.coated is not None for one in checked.job.day.surfaces if one.area == area]
@@ -388,6 +389,20 @@ def _require_release(checked: Checked, area: str, moment: dt.datetime) -> None:
     ):  # fmt: skip
         if wrong:
             raise UsageError(sentence, help_text=way_out)
+
+
+def _require_conditions(checked: Checked, area: str, moment: dt.datetime) -> None:
+    """Refuse a slip where what was last read of the conditions is against priming, or longer ago than is allowed."""
+    from reportgen.rules.coating import last_read
+
+    last = last_read(checked.job, checked.evaluation, area, moment)
+    if last is None or not (last.against or last.old):
+        return
+    clock, stated = f"{last.at:%H:%M} on {last.at:%Y-%m-%d}", checked.job.project.specification.conditions
+    told = f"the conditions of {area} were last read at {clock}, and are to be read every {stated and stated.interval}"
+    if last.against:
+        told = f"the conditions of {area} do not allow priming, as last read at {clock}"
+    raise UsageError(told, help_text="read them again, and enter that; the slip can be signed once they are met")
 
 
 def _sealed(

@@ -122,11 +122,10 @@ def _closing(context: Context) -> Iterator[tuple[str | None, Action]]:
 def _to_take_back(context: Context, finding: Finding) -> str:
     """What somebody has to be told of a release that a finding is against; empty of any other."""
     words, area, at = context.words, finding.area or "", finding.place.time
-    if area not in {one.id for one in context.evaluation.areas}:  # another report says what was decided on it
-        return ""
     then = f": {words('action.stop.primed' if context.primed(area) else 'action.stop')}"
     if isinstance(finding.facts, records.ToldReleased):
-        return words("action.told", area=area, to=finding.facts.to, time=at) + then
+        here = area in {one.id for one in context.evaluation.areas}
+        return words("action.told" if here else "action.told.nowhere", area=area, to=finding.facts.to, time=at) + then
     if finding.code != records.SLIP_NOT_UPHELD.name:
         return ""
     if any(one.id == area and one.decision == DECISIONS[0] for one in context.evaluation.areas):

@@ -180,8 +180,8 @@ class Layout:
         self.gross = any(one.gross != one.net for spot in spots for one in spot.readings)
         most = max([1, *(len(location.spots) for area in areas for location in area.locations)])
         told = _verdict_room(context, areas)
-        ids = [location.id for area in areas for location in area.locations]
-        widest = max([35.0, *(text_width(each, BOLD, DENSE) + 14 for each in ids)])
+        self.names = {id(one): area.located(one) for area in areas for one in area.locations}
+        widest = max([35.0, *(text_width(each, BOLD, DENSE) + 14 for each in self.names.values())])
         first = widest if widest < 50 else 35.0  # a longer id stands above the rest of its row
         reading = 40.0 if self.gross else 21.0
         own = [
@@ -237,7 +237,7 @@ class Layout:
             Cell(digits(location.profile), ink=ink), Cell(digits(location.compared), face, ink),
             digits(location.expanded_uncertainty), per_cent(location.probability_of_conformity), word,
         )  # fmt: skip
-        name: str | Cell = Cell("  " * walked + location.id, BOLD if ink or not walked else REGULAR, ink)
+        name: str | Cell = Cell("  " * walked + self.names[id(location)], BOLD if ink or not walked else REGULAR, ink)
         starts = range(0, max(1, len(location.spots)), self.beside)
         rows: list[Row] = []
         for start in starts:

@@ -288,7 +288,7 @@ def _walked(context: Context, area: AreaResult) -> dict[str, str]:
     records = [surface.profile for surface in context.surfaces.get(area.id, []) if surface.profile is not None]
     told = {walk.failing: _walked_in_words(context, walk) for record in records for walk in record.walk_outs}
     for failing in dict.fromkeys(one.walk_out for one in area.locations if one.walk_out is not None):
-        ids = ", ".join(one.id for one in area.locations if one.walk_out == failing)
+        ids = ", ".join(area.located(one) for one in area.locations if one.walk_out == failing)
         told.setdefault(failing, context.words("walk.plain", failing=failing, locations=ids))
     return told
 

@@ -75,9 +75,8 @@ def graded_locations(context: Context, area: AreaResult) -> GroupedTable:
         origin = words("readings.walk-out", failing=location.walk_out) if location.walk_out is not None else ""
         origin += f": {towards[location.id]}" if location.id in towards else ""
         first, *others = location.spots
-        rows: list[Row] = [
-            (location.id, first.id if others else "", context.said.graded(first.observed or "–"), origin, verdict)
-        ]
+        name, seen = area.located(location), context.said.graded(first.observed or "–")
+        rows: list[Row] = [(name, first.id if others else "", seen, origin, verdict)]
         groups.append([*rows, *(("", spot.id, context.said.graded(spot.observed or "–"), "", "") for spot in others)])
     summary = words("readings.summary", area=area.id)
     return GroupedTable(

@@ -273,7 +273,7 @@ class Requirements:
         left = [
             self._located(area, one)
             for area, one in every
-            if one.verdict != "conforms" and not {(area.id, one.id), (area.id, None)} & named
+            if one.verdict != "conforms" and not {(area.id, area.located(one)), (area.id, None)} & named
         ]
         more = [self.words("required.more", count=len(left) - _NAMED)] if len(left) > _NAMED else []
         return "; ".join([*left[:_NAMED], *more])
@@ -286,7 +286,7 @@ class Requirements:
             beside = "" if expanded is None else f" ± {digits(expanded)}"
             value = f"{digits(location.profile)}{beside} {self.context.unit}"
         walked = "" if location.walk_out is None else f" ({self.words('fact.walk-out')})"
-        return f"{area.id}, {self.words('location', location=location.id)}{walked}: {value}"
+        return f"{area.id}, {self.words('location', location=area.located(location))}{walked}: {value}"
 
     def _room(self, location: LocationResult) -> float:
         """How far the profile of a location is from the nearer limit."""

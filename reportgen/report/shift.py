@@ -322,8 +322,10 @@ def _primer_in_words(context: Context, area: AreaResult) -> tuple[str, str]:
     clocks = ", ".join(dict.fromkeys(each.rpartition(" ")[2] for each in primed.split(", ")))
     if context.primed(area.id):
         taken = [one.hours for one in context.evaluation.coating_times if one.area == area.id and one.hours]
-        below = words("shift.taken", hours=digits(max(taken)), limit=stated.maximum) if taken and stated else ""
-        return words("shift.primed", time=clocks), below
+        if not (taken and stated):
+            return words("shift.primed", time=clocks), ""
+        longest = digits(max(taken)) + (" h" if stated.maximum.unit != "h" else "")
+        return words("shift.primed", time=clocks), words("shift.taken", hours=longest, limit=stated.maximum)
     return words("shift.primed-in-part" if clocks else "shift.not-primed", time=clocks), _until_in_words(context, area)
 
 

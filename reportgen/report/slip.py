@@ -97,7 +97,7 @@ def _story(context: Context, area: AreaResult) -> list[Flowable]:
     only = words("slip.only", limits=_conditions(context) or words("slip.no-limits"))
     said = " · ".join(
         words(
-            "slip.location", location=one.id, verdict=words(f"verdict.{one.verdict}"),
+            "slip.location", location=area.located(one), verdict=words(f"verdict.{one.verdict}"),
             value=context.said.graded(one.observed) if one.observed else digits(one.profile),
         )
         for one in area.locations

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, LocationResult
 
+_LEGEND_LINE = 9.0
 _STRIP, _STRIP_END = 118.0, 5.0  # 46 mm; room for the numbers of the outermost ticks
 _TIME_ALONE = 12  # letters of a time without its date
 _ID = 118.0  # points of the ids of areas that have a column
@@ -137,10 +138,13 @@ def strip_in_words(context: Context, area: AreaResult) -> str:
     """
     words, profile = context.words, context.job.project.specification.profile
     failing = [
-        words("strip.point", location=one.id, value=digits(one.profile), verdict=_verdict_in_words(context, one))
+        words(
+            "strip.point", location=area.located(one), value=digits(one.profile),
+            verdict=_verdict_in_words(context, one),
+        )
         for one in area.locations
         if one.verdict != "conforms"
-    ]
+    ]  # fmt: skip
     conform, planned, _ = conforming(area)
     walked = [one.verdict for one in area.locations if one.walk_out is not None]
     told = words(
@@ -294,7 +298,7 @@ def judged_by(context: Context) -> str:
 
 
 class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
-    """What marks and lines mean, in one line of text with the marks in it."""
+    """What marks and lines mean: text with the marks in it, in as many lines as it needs."""
 
     def __init__(self, context: Context) -> None:
         super().__init__()
@@ -312,16 +316,24 @@ class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
         self.entries, self.spaceBefore = entries, 3.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
-        """One line."""
-        self.width, self.height = aW, 9.0
+        """As many lines as the entries need side by side."""
+        x, lines = 0.0, 0
+        self.places: list[tuple[float, int]] = []
+        for _, text in self.entries:
+            wide = 9 + text_width(text, REGULAR, FINEST)
+            if x and x + wide > aW:
+                x, lines = 0.0, lines + 1
+            self.places.append((x, lines))
+            x += wide + 11
+        self.width, self.height = aW, _LEGEND_LINE * (lines + 1)
         return self.width, self.height
 
     def draw(self) -> None:
         """Each mark with its text."""
-        x = 0.0
         with tagged(self.canv, "P"):
-            for kind, text in self.entries:
+            for (kind, text), (x, above) in zip(self.entries, self.places, strict=True):
                 verdict, size = ("conforms", 3.8) if kind == "walked" else (kind, 6.0)
-                mark = verdict_mark(verdict, x + 3, 4.3, size) if kind else line(x + 3, 0.6, x + 3, 8.0, LIMIT)
-                paint(self.canv, [mark, Label(x + 9, 2, text, FINEST, MUTED)])
-                x += text_width(text, REGULAR, FINEST) + 20
+                y = self.height - _LEGEND_LINE * (above + 1)
+                limit = line(x + 3, y + 0.6, x + 3, y + 8.0, LIMIT)
+                mark = verdict_mark(verdict, x + 3, y + 4.3, size) if kind else limit
+                paint(self.canv, [mark, Label(x + 9, y + 2, text, FINEST, MUTED)])

@@ -178,15 +178,15 @@ def _shortly(context: Context, area: AreaResult, counted: list[Finding], *, whol
 
 def counted_beyond(context: Context, area: AreaResult, key: str, places: list[str]) -> str:
     """Locations beyond a limit, counted among those of the plan; those of walk-outs by themselves."""
-    planned = {one.id for one in area.locations if one.walk_out is None}
+    planned = {area.located(one) for one in area.locations if one.walk_out is None}
     within = [place for place in places if place in planned]
     beyond = [place for place in places if place not in planned]
     missed = (
-        one
+        area.located(one)
         for one in area.locations
-        if one.verdict == "does not conform" and key.startswith(f"why.profile-{one.side}-")
+        if one.walk_out is not None and one.verdict == "does not conform" and key.startswith(f"why.profile-{one.side}-")
     )
-    beyond += [one.id for one in missed if one.walk_out is not None and one.id not in beyond]
+    beyond += [name for name in missed if name not in beyond]
     told = context.words(key, count=len(within), total=len(planned), ids=in_ranges(within))
     return told + (context.words("why.walked", count=len(beyond), ids=in_ranges(beyond)) if beyond else "")
 

@@ -292,6 +292,11 @@ class AreaResult(Value):
     place: str | None = None
     cleaned: Cleaned | None = None
 
+    def located(self, location: LocationResult) -> str:
+        """Name a location so that it is the only one on the area: ``1``, or ``1 (pot A)`` where several use a name."""
+        alike = {one.apparatus for one in self.locations if one.id == location.id}
+        return f"{location.id} ({location.apparatus})" if len(alike) > 1 else location.id
+
     @property
     def released_part(self) -> Cleaned | None:
         """What is released where that is not the area: of the rest nothing is said, as it was not cleaned yet."""

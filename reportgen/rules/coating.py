@@ -1,9 +1,9 @@
-"""Time from the end of blasting to the primer; until when a released area may be coated, and whose time has passed."""
+"""Time from the end of blasting to the primer; until when and in what an area may be coated; whose time has passed."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.measurements import LOGS
 from reportgen.results import Amount, CoatingTime, Outcome, Place
@@ -20,6 +20,7 @@ from reportgen.results.codes.coating import (
 )
 from reportgen.results.codes.follow_up import FAILED_EARLIER, LEFT_OPEN, MISSING, OPEN
 from reportgen.results.facts import NOTHING
+from reportgen.rules.covering import standing
 from reportgen.rules.entered_before import steel_before
 from reportgen.rules.primed_before import coated_before_rework
 from reportgen.rules.scene import JobView
@@ -32,13 +33,15 @@ if TYPE_CHECKING:
 
     from reportgen.job import Job
     from reportgen.job.project import TimeToCoat
-    from reportgen.results import AreaResult, Counted, Finding
+    from reportgen.results import AreaResult, Counted, Evaluation, Finding
     from reportgen.rules.scene import AreaView, SurfaceView
 
 PRINTED_PLACES: Final = 2
 _OF_EARLIER_STEEL: Final = frozenset({OPEN.name, FAILED_EARLIER.name, LEFT_OPEN.name})
 _ON_PAPER: Final = frozenset({OPEN.name, MISSING.name})
 """What is to be raised or decided about other findings: of no steel by itself."""
+
+_AGAINST: Final = frozenset({"does not conform", "inconclusive"})
 
 _LOGGED: Final = frozenset(one.name for kind in LOGS for one in kind.statements)
 
@@ -82,6 +85,40 @@ def prime_by(job: Job, area: str) -> dt.datetime | None:
         return None
     steel = (surface for one in view.areas if one.id == area for surface in one.surfaces)
     return min(later(surface.blasted[1], stated.maximum) for surface in steel)
+
+
+class LastRead(NamedTuple):
+    """When the conditions of an area were last read; whether what was read is against priming it, or is too old."""
+
+    at: dt.datetime
+    against: bool
+    old: bool
+
+
+def last_read(job: Job, evaluation: Evaluation, area: str, moment: dt.datetime) -> LastRead | None:
+    """Return the last readings that cover an area, before a moment; None where the contract limits no conditions.
+
+    A spot of the area that has a log of its own has a last reading too, until the whole is read after it.
+    """
+    limits, view = job.project.specification.conditions, JobView(job)
+    if limits is None:
+        return None
+    own = [
+        one for one in standing(view)
+        if one.at <= moment and area not in one.replaced and (one.covered is None or area in one.covered)
+    ]  # fmt: skip
+    if not own:
+        return None
+    spots = {view.places.spot(one.record): one.at for one in own}  # in order of time
+    whole = spots.get("", own[0].at)
+    newest = {
+        (view.printed(one.at), one.record.taken_at or None) for one in own
+        if spots[view.places.spot(one.record)] == one.at >= whole and not one.known
+    }  # fmt: skip
+    judged = {(one.time, one.place): one.verdict for one in evaluation.conditions}
+    against = any(judged.get(one, "inconclusive") in _AGAINST for one in newest)  # without a dew point it is open
+    old = limits.interval is not None and later(own[-1].at, limits.interval) < moment
+    return LastRead(own[-1].at, against, old)
 
 
 def _to_coat(view: JobView, area: AreaView, stated: TimeToCoat) -> ToCoat | None:

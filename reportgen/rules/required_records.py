@@ -79,10 +79,16 @@ def overdue(view: JobView, states: Sequence[NonconformanceState]) -> list[Findin
     ]
 
 
-def told_released(view: JobView, areas: Sequence[AreaResult]) -> Iterator[Finding]:
-    """Find areas of which somebody was told that they are released: which are not, or were not tested by then."""
+def told_released(
+    view: JobView, areas: Sequence[AreaResult], before: Sequence[tuple[JobView, frozenset[str]]] = ()
+) -> Iterator[Finding]:  # fmt: skip
+    """Find areas of which somebody was told that they are released: which are not, or were not tested by then.
+
+    ``before`` are earlier days, oldest first, with what they released: the last on an area decides where this report
+    does not inspect it.
+    """
     yield from slips_not_upheld(view, areas)
-    released = {area.id for area in areas if area.decision == "release"}
+    released = _released(areas, before)
     worked = {area.id: [at for one in area.surfaces for at in _worked_at(view, one)] for area in view.areas}
     last = {area: max(times) for area, times in worked.items() if times}
     for one in view.job.day.told_released:
@@ -91,6 +97,14 @@ def told_released(view: JobView, areas: Sequence[AreaResult]) -> Iterator[Findin
             yield codes.TOLD_RELEASED.found(codes.ToldReleased(one.to), place)
         elif one.area in last and view.at(one.time) < last[one.area]:
             yield codes.TOLD_EARLY.found(codes.ToldEarly(one.to, view.printed(last[one.area])), place)
+
+
+def _released(areas: Sequence[AreaResult], before: Sequence[tuple[JobView, frozenset[str]]]) -> set[str]:
+    """Return what a report releases, and what it does not inspect and the last earlier one on it released."""
+    here = {area.id for area in areas if area.not_inspected is None}
+    last_on = {area.id: own for earlier, own in before for area in earlier.areas}
+    kept = {area for area, own in last_on.items() if area in own - here}
+    return kept.union(area.id for area in areas if area.decision == "release")
 
 
 def _worked_at(view: JobView, surface: SurfaceView) -> Iterator[dt.datetime]:

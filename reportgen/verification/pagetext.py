@@ -275,9 +275,15 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
 def row_of_grades(location: dict[str, Any], words: Words) -> re.Pattern[str]:
     """The row of a location that was graded beside a comparator, and those of its further comparisons."""
     first, *others = location["spots"]
-    parts: list[Any] = [location["id"], *([first["id"]] if others else []), _graded(first["observed"], words)]
+    parts: list[Any] = [location["id"], _of_apparatus(location), *([first["id"]] if others else [])]
+    parts.append(_graded(first["observed"], words))
     parts += [_NAME_WORDS if "walk_out" in location else 0, [words(f"verdict.{location['verdict']}")]]
     return _sequence(*parts, *(part for spot in others for part in (spot["id"], _graded(spot["observed"], words))))
+
+
+def _of_apparatus(location: dict[str, Any]) -> int:
+    """How many words may name the apparatus beside a location, as others may have one of the same name."""
+    return _words(location.get("apparatus") or "")
 
 
 def rows_of_location(location: dict[str, Any], words: Words) -> Iterator[re.Pattern[str]]:
@@ -291,7 +297,7 @@ def rows_of_location(location: dict[str, Any], words: Words) -> Iterator[re.Patt
     for beside in range(1, _MOST_BESIDE + 1):
         lines = [[part for spot in spots[at : at + beside] for part in spot] for at in range(0, len(spots), beside)]
         rest = [part for line in lines[1:] for part in (_FEW_WORDS, *line)]
-        yield _sequence(location["id"], *(lines[0] if lines else ()), *whole, *rest)
+        yield _sequence(location["id"], _of_apparatus(location), *(lines[0] if lines else ()), *whole, *rest)
 
 
 def words_of_verdict(location: dict[str, Any], words: Words) -> list[str]:

@@ -6,7 +6,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 
 from reportgen.units import DISPLAY, Quantity, printed
 
-_UNITS = ((re.compile(r"(?<=\d )um\b"), "µm"), (re.compile(r"(?<=\d )deg([CF])\b"), r"°\1"))
+_UNITS = ((re.compile(r"(?<=\d )um\b(?! [−-]?\d)"), "µm"), (re.compile(r"(?<=\d )deg([CF])\b"), r"°\1"))
 _MINUS = re.compile(r"(?<![\w.)-])-(?=\d)")
 
 

@@ -173,3 +173,57 @@ def test_what_is_none_and_the_client_alone_are_in_the_language_of_the_page(contr
 def test_a_report_does_not_say_that_it_inspected_what_is_still_to_come(drafted, at, until):
     _, pages = drafted(at=at)
     assert f"2026-05-04, 07:00–{until} UTC" in pages[0]
+
+
+def _of_the_post(contract, drafted, language="en", before=""):
+    """The first page of a day on which somebody was told of a post that the day does not have."""
+    if before:
+        (contract / "before.yaml").write_text(before, "utf-8")
+    unseen = "not_inspected: [{area: A-2, reason: scaffold not released}]\n"
+    number = "SL-1-002" if before else "SL-1-001"
+    return drafted((unseen, ""), ("SL-1-001", number), day=TOLD.replace("A-1", "A-2"), language=language)[1][0]
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        ("en", "Tell S. Teal, told at 11:20 that A-2 is released, that no report at hand releases it: do not prime"),
+        ("de", "S. Teal, um 11:20 benachrichtigt, dass A-2 freigegeben sei, ist zu benachrichtigen, dass kein"),
+    ],
+)
+def test_whoever_was_told_of_an_area_that_no_report_has_is_told_first(contract, drafted, language, told):
+    assert f"1 A-2 {told}" in _of_the_post(contract, drafted, language)
+
+
+@pytest.mark.parametrize(("read", "released"), [("x1: 2.9", True), ("x1: 4.2", False)])
+def test_what_the_last_report_on_an_area_released_was_told_with_a_release(contract, drafted, read, released):
+    text = (contract / "day.yaml").read_text("utf-8").replace("2026-05-04", "2026-05-03").replace("x1: 2.9", read)
+    text = text.replace("area: A-1", "area: A-0").replace("area: A-2", "area: A-1").replace("area: A-0", "area: A-2")
+    assert ("S. Teal" in _of_the_post(contract, drafted, before=text)) is not released
+
+
+def test_a_location_whose_number_two_entries_use_is_named_with_its_apparatus(run, contract, drafted):
+    """It is of the plan, and not of a walk-out."""
+    two = _in_two("", "").replace("location: 2", "location: 1")
+    _, pages = drafted((_whole(contract), two.replace("x1: 2.9", "x1: 4.2").replace("x1: 4.2", "x1: 2.9", 1)))
+    text = " ".join(pages)
+    assert "1 of 2 locations high (1 (pot 2))" in pages[0]
+    assert "the walk-out (1" not in text
+    assert "A-1, location 1:" not in text
+    assert re.search(r"1 \(pot 1\) .*2\.9.* 1 \(pot 2\) .*4\.2", text)
+    assert run("issue", "day.yaml", "--identity", "demo").code == 0  # its pages agree with its evaluation
+
+
+def test_a_time_after_a_number_is_no_length_in_german(drafted):
+    """The preposition of a time is spelt like the unit; behind a number that no number follows it is the unit."""
+    _, pages = drafted(("shim_reading: 3.0 mil", "shim_reading: 3.9 mil"), language="de")
+    text = " ".join(pages)
+    assert re.search(r"µm \d\d:", text) is None
+    assert re.search(r"g1 um \d\d:\d\d: Messflächen sauber", text)
+    assert "51–89 µm" in text
+
+
+@pytest.mark.parametrize(("hours", "told"), [("8 h", "0.67 of 8 h"), ("480 min", "0.67 h of 480 min")])
+def test_the_time_to_the_primer_has_its_unit_where_the_limit_has_another(drafted, hours, told):
+    _, pages = drafted(("blasted: {", 'coated: "11:10"\n    blasted: {'), hours=hours)
+    assert told in " ".join(pages)

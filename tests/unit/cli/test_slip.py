@@ -68,6 +68,29 @@ def text_of(path):
     return " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages).split())
 
 
+READ = '  - {time: "%s", air: 18 degC, humidity: %s %%, steel: 18 degC}\n'
+
+
+@pytest.mark.parametrize(
+    ("rows", "refused"),
+    [
+        ([("07:50", 40), ("11:20", 40)], None),
+        ([("07:50", 40), ("11:20", 95)], "do not allow priming, as last read at 11:20 on 2026-05-04"),
+        ([("07:50", 40), ("11:00", 95), ("11:20", 40)], None),
+        ([("07:30", 40)], "were last read at 07:30 on 2026-05-04, and are to be read every 4 h"),
+    ],
+)
+def test_no_slip_is_signed_on_conditions_that_fail_or_were_read_long_ago(run, contract, noon, signer, rows, refused):
+    project = (contract / "project.yaml").read_text("utf-8")
+    limits = "  conditions: {dew_point_margin: 3 delta_degC, maximum_humidity: 85 %, interval: 4 h}\n  sampling:"
+    (contract / "project.yaml").write_text(project.replace("  sampling:", limits), "utf-8")
+    log = "conditions:\n" + "".join(READ % each for each in rows)
+    (contract / "day.yaml").write_text(noon[0].read_text("utf-8").replace("surfaces:", f"{log}surfaces:"), "utf-8")
+    code, _, err = run("slip", "day.yaml", "A-1", "--identity", signer)
+    assert (code, (contract / SLIP).exists()) == ((0, True) if refused is None else (2, False))
+    assert (refused or "") in " ".join(err.split())
+
+
 def test_a_slip_says_of_one_area_that_it_may_be_primed(run, contract, noon, signer):
     code, out, _ = run("slip", "day.yaml", "A-1", "--identity", signer)
     assert code == 0

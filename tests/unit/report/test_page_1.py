@@ -7,12 +7,14 @@ import pytest
 
 from reportgen.job.template import Template
 from reportgen.pdf.blocks import SectionTitle
+from reportgen.pdf.styles import FINEST, REGULAR
+from reportgen.pdf.textlines import text_width
 from reportgen.report import method
 from reportgen.report.actions import actions
 from reportgen.report.area_facts import area_facts, profile_fact
 from reportgen.report.context import Context
 from reportgen.report.shift import area_lanes, worst_moment
-from reportgen.report.summary import _area_row, area_strip, summary_pages
+from reportgen.report.summary import Legend, _area_row, area_strip, summary_pages
 from reportgen.report.verdicts import reasons
 from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
@@ -492,3 +494,21 @@ def test_a_thing_to_do_at_many_locations_names_them_in_short():
     spec = {"specification.profile.readings_per_location": "1", "specification.profile.minimum": "2.8 mil"}
     told = [one.what for one in actions(seen(text, spec=spec))]
     assert [one for one in told if "each of the locations 1–29, 30" in one]
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_the_legend_stays_on_the_paper(language):
+    context = seen(language=language)
+    area = context.evaluation.areas[0]
+    walked = (area.locations[0], replace(area.locations[0], id="9", walk_out=area.locations[0].id))
+    accepted = replace(area, decision="release", verdict="does not conform", locations=walked)
+    context = replace(context, evaluation=replace(context.evaluation, areas=(accepted,)))
+    legend = Legend(context)
+    width, height = legend.wrap(380.0, 700.0)
+    assert {"walked", "accepted", ""} < {kind for kind, _ in legend.entries}
+    ends = [
+        x + 9 + text_width(text, REGULAR, FINEST)
+        for (x, _), (_, text) in zip(legend.places, legend.entries, strict=True)
+    ]
+    assert max(ends) <= width
+    assert height == 9.0 * (1 + max(at for _, at in legend.places)) > 9.0
