@@ -13,8 +13,9 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
-from reportgen.errors import QuantityError
-from reportgen.names import spelling, spelt_alike
+from reportgen.errors import QuantityError, UsageError
+from reportgen.names import plain_serial, spelling, spelt_alike
+from reportgen.references import cleanliness_grade
 from reportgen.rules.extent import written_finer
 from reportgen.units import DISPLAY, Quantity
 from reportgen.words.told import told
@@ -212,7 +213,7 @@ def _loosened(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
     Or by laxer ones than those to which the contract returned: of two that take turns, the stricter are the contract's.
     """
     runs = _runs([one for one in reports if one.limits])
-    documents = [spelling(run[0].limits.get("document", "")) for run in runs]
+    documents = [plain_serial(run[0].limits.get("document", "")) for run in runs]  # one that looks new is none
     told_of: set[int] = set()
     for place, (before, after) in enumerate(pairwise(runs), start=1):
         laxer = _laxer(before[0].limits, after[0].limits)
@@ -220,7 +221,10 @@ def _loosened(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
             told_of.add(place)
             yield from judged_by(after, before[-1], laxer, "limits-laxer-than-before")
         laxer = _laxer(after[0].limits, before[0].limits)
-        returns = any(_alone(run[0]) == _alone(after[0]) for run in runs[: place - 1])
+        former = [
+            run for run, document in zip(runs, documents[: place - 1], strict=False) if document == documents[place]
+        ]
+        returns = any(_alone(run[0]) == _alone(after[0]) for run in former)
         if laxer and returns and place - 1 not in told_of:
             yield from judged_by(before, after[0], laxer, "limits-laxer-than-after")
 
@@ -271,7 +275,7 @@ def is_laxer(name: str, strict: str | None, lax: str | None) -> bool:
         return False
     before, after = _number(strict), _number(lax or "")
     if before is None or after is None:
-        return lax is None or not spelt_alike(strict, lax)
+        return lax is None or not (spelt_alike(strict, lax) or _is_stricter(strict, lax))
     if before.unit != after.unit and not (before.unit and after.unit):
         return True
     try:
@@ -282,6 +286,18 @@ def is_laxer(name: str, strict: str | None, lax: str | None) -> bool:
     if words & _MORE and "maximum" not in words:
         return other < before.exact
     return other > before.exact if words & _LESS else True
+
+
+def _is_stricter(before: str, after: str) -> bool:
+    """Whether a text is stricter than another: a cleaner grade of the same series, a rule with a guard band."""
+    if (before, after) == ("simple", "guarded"):
+        return True
+    try:
+        one, other = cleanliness_grade(before), cleanliness_grade(after)
+    except UsageError:
+        return False
+    same = (one.system, one.series) == (other.system, other.series)
+    return same and one.rank is not None and other.rank is not None and other.rank > one.rank
 
 
 def _number(text: str) -> Quantity | None:

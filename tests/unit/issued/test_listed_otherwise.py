@@ -121,8 +121,28 @@ def test_laxer_limits_of_the_same_document_are_asked_about_where_they_judged(cha
     told = ({"A1": "release"}, lists, first), (GOOD, lists, lax), ({}, lists, lax), ({}, lists, first)
     assert doubts(*told) == [("limits-loosened", "A2")]
     assert doubts(told[0], told[1]) == [("limits-loosened", "A2")]
-    told_by_text = "surface preparation grade" in change  # which of two texts is the laxer nobody knows
-    assert doubts(told[1], told[0]) == [("limits-loosened", "A1")] * told_by_text
+    assert doubts(told[1], told[0]) == []
+
+
+def test_of_texts_that_nobody_can_order_any_other_is_asked_about():
+    lists = [area("A1"), area()]
+    one, other = (with_limits({"surface preparation grade": text}) for text in ("Sa 2½", "as sample 3"))
+    for first, second in ((one, other), (other, one)):
+        assert doubts(({"A1": "release"}, lists, first), (GOOD, lists, second)) == [("limits-loosened", "A2")]
+
+
+@pytest.mark.parametrize("written", ["HM-1 \u0420art 4", "HM-1\u00a0Part 4", "HM-1 Part 4.", "HM-1, part 04"])
+def test_a_document_that_only_looks_new_is_none(written):
+    lists = [area("A1"), area()]
+    lax = with_limits(LAXER[0], document=written)
+    assert doubts(({"A1": "release"}, lists, with_limits({})), (GOOD, lists, lax)) == [("limits-loosened", "A2")]
+
+
+def test_of_two_amendments_the_second_takes_nothing_from_the_first():
+    lists, strict = [area("A1"), area()], with_limits({})
+    lax = with_limits(LAXER[0], document="HM-1 Part 4, amendment 1")
+    back = with_limits({}, document="HM-1 Part 4, amendment 2")
+    assert doubts(({"A1": "release"}, lists, strict), (GOOD, lists, lax), ({}, lists, back)) == []
 
 
 def test_those_of_a_new_document_are_none_until_the_contract_returns_from_them():
