@@ -32,10 +32,8 @@ def unproven(
     signer, *others = brought
     anchors, chain = list(trusted), certificates.issuers([signer], others)
     pool = list(dict.fromkeys([*brought, *beside, *anchors]))
-    subjects = {one.subject for one in pool}
     alone = [one for one in pool if _signed_itself(one)]
-    tops = [one for one in pool if one.issuer not in subjects and _states_key_above(one)]
-    anchored, grounded = _below(anchors, pool), _below([*alone, *tops], pool)
+    anchored, grounded = _below(anchors, pool), _below([*alone, *_without_root(pool)], pool)
     keys = [(one.subject, certificates.key_of(one)) for one in pool]
     only = [one for one, key in zip(pool, keys, strict=True) if keys.count(key) == 1]
 
@@ -53,6 +51,12 @@ def _below(tops: Sequence[x509.Certificate], pool: Sequence[x509.Certificate]) -
     for issuer in found:  # which grows
         found += [one for one in pool if one not in found and certificates.issued(issuer, one)]
     return found
+
+
+def _without_root(pool: Sequence[x509.Certificate]) -> list[x509.Certificate]:
+    """Return those of ``pool`` that state another key above them, and whose issuer is not there."""
+    subjects = {one.subject for one in pool}
+    return [one for one in pool if one.issuer not in subjects and _states_key_above(one)]
 
 
 def _states_key_above(one: x509.Certificate) -> bool:
