@@ -411,6 +411,16 @@ def reading_faults(der: bytes, *, whole: bool) -> Sequence[CertificateFault]:
     return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", told(code, name=name))] if code else []
 
 
+def states_key_above(one: x509.Certificate) -> bool:
+    """Whether a certificate states that another key than its own stands above it: RFC 5280, 4.2.1.1."""
+    try:
+        above = one.extensions.get_extension_for_class(x509.AuthorityKeyIdentifier).value.key_identifier
+        own = one.extensions.get_extension_for_class(x509.SubjectKeyIdentifier).value.digest
+    except (ValueError, x509.ExtensionNotFound, x509.DuplicateExtension):
+        return False
+    return above not in {None, own}
+
+
 def comparable(name: x509.Name) -> bool:
     """Say whether the libraries can compare ``name`` with another."""
     try:

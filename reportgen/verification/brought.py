@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cryptography import x509
 from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
 from cryptography.hazmat.primitives.asymmetric import padding, rsa
 
@@ -16,6 +15,8 @@ from reportgen import certificates
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+
+    from cryptography import x509
 
 
 def unproven(
@@ -56,17 +57,7 @@ def _below(tops: Sequence[x509.Certificate], pool: Sequence[x509.Certificate]) -
 def _without_root(pool: Sequence[x509.Certificate]) -> list[x509.Certificate]:
     """Return those of ``pool`` that state another key above them, and whose issuer is not there."""
     subjects = {one.subject for one in pool}
-    return [one for one in pool if one.issuer not in subjects and _states_key_above(one)]
-
-
-def _states_key_above(one: x509.Certificate) -> bool:
-    """Whether a certificate states that another key than its own stands above it: RFC 5280, 4.2.1.1."""
-    try:
-        above = one.extensions.get_extension_for_class(x509.AuthorityKeyIdentifier).value.key_identifier
-        own = one.extensions.get_extension_for_class(x509.SubjectKeyIdentifier).value.digest
-    except (ValueError, x509.ExtensionNotFound, x509.DuplicateExtension):
-        return False
-    return above not in {None, own}
+    return [one for one in pool if one.issuer not in subjects and certificates.states_key_above(one)]
 
 
 def _signed_itself(one: x509.Certificate) -> bool:
