@@ -108,9 +108,12 @@ AFTER_GERMAN = "höchstens 6 h ab Ende des Strahlens; danach die Oberfläche noc
         (ToCoat("15:00", SIX), ("coat by 15:00", AFTER), ("bis 15:00 grundieren", AFTER_GERMAN)),
         (
             ToCoat("15:00", SIX, (PartBlasted("pot 1"), PartBlasted("pot 2"))),
-            ("coat by 15:00", f"what pot 1 blasted and what pot 2 blasted is bare; {AFTER}"),
             (
-                "bis 15:00 grundieren",
+                "what pot 1 blasted and what pot 2 blasted: coat by 15:00",
+                f"what pot 1 blasted and what pot 2 blasted is bare; {AFTER}",
+            ),
+            (
+                "was pot 1 gestrahlt hat und was pot 2 gestrahlt hat: bis 15:00 grundieren",
                 f"noch blank: was pot 1 gestrahlt hat und was pot 2 gestrahlt hat; {AFTER_GERMAN}",
             ),
         ),
