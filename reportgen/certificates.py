@@ -411,14 +411,25 @@ def reading_faults(der: bytes, *, whole: bool) -> Sequence[CertificateFault]:
     return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", told(code, name=name))] if code else []
 
 
-def states_key_above(one: x509.Certificate) -> bool:
-    """Whether a certificate states that another key than its own stands above it: RFC 5280, 4.2.1.1."""
+def without_root(pool: Sequence[x509.Certificate]) -> list[x509.Certificate]:
+    """Return those of ``pool`` that state a key above them (RFC 5280, 4.2.1.1) of which no certificate is there."""
+    keys = {one: _stated_keys(one) for one in pool}
+
+    def may_issue(other: x509.Certificate, one: x509.Certificate) -> bool:
+        return other.subject == one.issuer and keys[other][0] in {None, keys[one][1]}
+
+    tops = [one for one, (own, above) in keys.items() if own and above and own != above]
+    return [one for one in tops if not any(may_issue(other, one) for other in pool)]
+
+
+def _stated_keys(one: x509.Certificate) -> tuple[bytes | None, bytes | None]:
+    """Return the identifiers that a certificate states of its own key, and of that above it."""
     try:
-        above = one.extensions.get_extension_for_class(x509.AuthorityKeyIdentifier).value.key_identifier
-        own = one.extensions.get_extension_for_class(x509.SubjectKeyIdentifier).value.digest
-    except (ValueError, x509.ExtensionNotFound, x509.DuplicateExtension):
-        return False
-    return above not in {None, own}
+        own = extension(one.extensions, x509.SubjectKeyIdentifier)
+        above = extension(one.extensions, x509.AuthorityKeyIdentifier)
+    except ValueError:
+        return None, None
+    return own.digest if own else None, above.key_identifier if above else None
 
 
 def comparable(name: x509.Name) -> bool:

@@ -24,40 +24,43 @@ def unproven(
 ) -> x509.Certificate | None:
     """Return one of those ``brought`` that nothing proves; None where there is none. The first is the signer's.
 
-    Each other one issued one of the chain, by its signature, and is proven: it is ``trusted`` or was issued by one that
-    is, through whichever certificates; or it signed itself. Else no other certificate may be of its name and key, as
-    anybody could add another, and above it, or itself at the top, is one that signed itself, or one whose issuer is not
-    there and whose key it says is another, as where an authority leaves out its root. Those ``beside`` are in the file,
-    too. Beyond that, what an identifier says of the key above proves nothing.
+    Each other one is ``trusted``, or is an authority's that issued one of the chain, by its signature, and is proven:
+    one that is trusted issued it, through whichever authorities. Where nothing that is trusted issued the signer's, or
+    one stands above what is trusted, it is proven if it signed itself, or stands below one that did, or below one that
+    states another key above it which is not there, as where an authority leaves out its root. No other may then be
+    named as it is: anybody could add one with its key, or with the second that fits each signature of ECDSA. Those
+    ``beside`` are in the file, too. Beyond that, what an identifier says of a key proves nothing.
     """
     signer, *others = brought
-    anchors, chain = list(trusted), certificates.issuers([signer], others)
-    pool = list(dict.fromkeys([*brought, *beside, *anchors]))
+    anchors, pool = list(trusted), list(dict.fromkeys([*brought, *beside, *trusted]))
+    authorities = [one for one in pool if not certificates.vouches_for_none(one)]
+    chain = certificates.issuers([signer], [one for one in others if one in authorities])
     alone = [one for one in pool if _signed_itself(one)]
-    anchored, grounded = _below(anchors, pool), _below([*alone, *_without_root(pool)], pool)
-    keys = [(one.subject, certificates.key_of(one)) for one in pool]
-    only = [one for one, key in zip(pool, keys, strict=True) if keys.count(key) == 1]
+    tops = [*alone, *certificates.without_root(pool)]
+    anchored, grounded = (_below([one for one in of if one in authorities], pool) for of in (anchors, tops))
+    above = certificates.issuers(anchors, authorities) if signer in anchored else chain
+
+    def is_only(one: x509.Certificate) -> bool:
+        named = [other for other in pool if other != one and other.subject == one.subject]
+        same = [other for other in named if certificates.key_of(other) == certificates.key_of(one)]
+        strange = [other for other in named if other not in same and other in brought]
+        return not strange and (one in alone or not same)
 
     def is_proven(one: x509.Certificate) -> bool:
         if one in anchors:
             return True
-        return one in chain and (one in anchored or one in alone or (one in grounded and one in only))
+        return one in chain and (one in anchored or (one in grounded and one in above and is_only(one)))
 
     return next((one for one in others if not is_proven(one)), None)
 
 
 def _below(tops: Sequence[x509.Certificate], pool: Sequence[x509.Certificate]) -> list[x509.Certificate]:
-    """Return ``tops`` and all of ``pool`` that one of them issued, through whichever others."""
+    """Return ``tops`` and all of ``pool`` that an authority among them issued, through whichever others."""
     found = list(dict.fromkeys(tops))
     for issuer in found:  # which grows
-        found += [one for one in pool if one not in found and certificates.issued(issuer, one)]
+        if not certificates.vouches_for_none(issuer):
+            found += [one for one in pool if one not in found and certificates.issued(issuer, one)]
     return found
-
-
-def _without_root(pool: Sequence[x509.Certificate]) -> list[x509.Certificate]:
-    """Return those of ``pool`` that state another key above them, and whose issuer is not there."""
-    subjects = {one.subject for one in pool}
-    return [one for one in pool if one.issuer not in subjects and certificates.states_key_above(one)]
 
 
 def _signed_itself(one: x509.Certificate) -> bool:

@@ -76,7 +76,7 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     belief, wrong = moments.with_store(belief, signatures, reader.root)
     found.reasons[4] += [one for one in wrong if one not in changes]
     found.details[5] += belief.left_out()
-    found.reasons[3] += _of_each(signatures, lambda signature: _value_faults(signature, belief))
+    found.reasons[3] += _value_faults(signatures, belief)
     _judge(pdf, signatures, belief, found)
     found.ends = holding.ends(
         signatures, belief, found, lambda later: _judge(pdf, signatures, later, SignatureFindings(found.gaps))
@@ -287,21 +287,22 @@ def _misnamed(signature: EmbeddedPdfSignature) -> list[Reason]:
     ]
 
 
-def _value_faults(signature: EmbeddedPdfSignature, belief: trust.Trust) -> list[Reason]:
-    """Return what of a signature's value could hide words: its form, and certificates that nothing proves."""
-    field, value = str(signature.field_name), signature.pkcs7_content
-    faults = signature_form.form_faults(value, of_time=signature.sig_object_type == replay.RENEWAL)
-    if faults:
-        return [Reason("SIG_CONSTRAINTS_FAILURE", told("of-a-field", field=field, what=why)) for why in faults]
+def _value_faults(signatures: Sequence[EmbeddedPdfSignature], belief: trust.Trust) -> list[Reason]:
+    """Return what of the values of signatures could hide words: their form, and certificates that nothing proves."""
+    faults, values = list[Told](), list[tuple[str, bytes]]()
+    for signature in signatures:
+        field, value = str(signature.field_name), signature.pkcs7_content
+        wrong = signature_form.form_faults(value, of_time=signature.sig_object_type == replay.RENEWAL)
+        faults += [told("of-a-field", field=field, what=why) for why in wrong]
+        values += [] if wrong else [(field, one) for one in signature_form.values_in(value)]
+    held = [[x509.load_der_x509_certificate(one) for one in signature_form.brought_in(value)] for _, value in values]
     stored = [x509.load_der_x509_certificate(one) for one in belief.stored.certificates]
-    trusted = (*belief.roots, *belief.clocks, *belief.signers)
-    for one in signature_form.values_in(value):
-        held = [x509.load_der_x509_certificate(der) for der in signature_form.brought_in(one)]
-        unproven = brought.unproven(held, stored, trusted)
+    beside = [*stored, *(one for several in held for one in several)]
+    for (field, _), own in zip(values, held, strict=True):
+        unproven = brought.unproven(own, beside, (*belief.roots, *belief.clocks, *belief.signers))
         if unproven is not None:
-            names = [certificates.readable_name(each) for each in (unproven.subject, unproven.issuer)]
-            why = told("certificate-unproven", field=field, name=names[0], issuer=names[1])
-            faults.append(why)
+            name, issuer = (certificates.readable_name(each) for each in (unproven.subject, unproven.issuer))
+            faults.append(told("certificate-unproven", field=field, name=name, issuer=issuer))
     return [Reason("SIG_CONSTRAINTS_FAILURE", why) for why in faults]
 
 

@@ -59,7 +59,7 @@ async function refuseBrought(file, roots, published) {
   const signed = signatures.flatMap(({ cms, tokens }) => [cms, ...tokens]);
   const held = [...signed.flatMap((one) => one.certificates), ...store.certificates];
   const typed = held.filter((one) => published.includes(one.fingerprint));
-  for (const one of signed) await refuseUnproven(one, store.certificates, [...roots, ...typed]);
+  for (const one of signed) await refuseUnproven(one, held, [...roots, ...typed]);
 }
 
 // Do a part of the work; what it refuses is its answer, and so is whatever breaks off.
@@ -453,7 +453,7 @@ async function judgeCertificate(judged, others, store, reached, given) {
     (!purposes || purposes.some((one) => SIGNING_PURPOSES.includes(one)));
   const path = trusted.length ? await chainOf(certificate, others, trusted, at, SIGNING_PURPOSES) : {};
   judged.leads = Boolean(path.root || path.leads);
-  judged.ends = await some(judged.above, (one) => issued(one, one)); // at a root of its own
+  judged.ends = await some(judged.above, signedItself); // at a root of its own
   if ([...name, ...issuerName].some(([kind, text]) => kind === "O" && text === DEMONSTRATION))
     return cannot("DEMONSTRATION");
   if (!fit) return cannot("UNFIT");

@@ -269,11 +269,11 @@ async function issuers(leaves, others) {
   return chain;
 }
 
-// `tops` and every one of `pool` that one of them issued, through whichever others.
+// `tops` and every one of `pool` that an authority among them issued, through whichever others.
 async function issuedBelow(tops, pool) {
   const found = [...tops];
   for (const issuer of found) {
-    for (const one of pool) {
+    for (const one of (await isAuthority(issuer)) ? pool : []) {
       if (!found.some((held) => isSame(held, one)) && (await issued(issuer, one))) found.push(one);
     }
   }
@@ -335,11 +335,25 @@ function pointsTo(one, issuer) {
   });
 }
 
-// Whether a certificate states that another key than its own stands above it.
-function statesKeyAbove(one) {
-  const [stated, own] = [KEY_ABOVE, OWN_KEY].map((id) => one.extensions.get(id)?.value);
+// Those of `pool` that state another key above them (RFC 5280, 4.2.1.1) of which no certificate is there.
+function withoutRoot(pool) {
+  const keys = new Map(pool.map((one) => [one, statedKeys(one)]));
+  const mayIssue = (other, one) => {
+    const { own } = keys.get(other);
+    return sameName(other.subject, one.issuer) && (!own || same(own, keys.get(one).above));
+  };
+  const tops = pool.filter((one) => {
+    const { own, above } = keys.get(one);
+    return own && above && !same(own, above);
+  });
+  return tops.filter((one) => !pool.some((other) => mayIssue(other, one)));
+}
+
+// What a certificate states of its own key, and of that above it.
+function statedKeys(one) {
+  const [own, stated] = [OWN_KEY, KEY_ABOVE].map((id) => one.extensions.get(id)?.value);
   const above = stated && sequence(stated).find(({ tag }) => tag === 0x80);
-  return Boolean(above && own) && !same(above.body, want(own, OCTETS).body);
+  return { own: own && want(own, OCTETS).body, above: above?.body };
 }
 
 function doubtAbout(one, purposes, at) {
@@ -351,9 +365,11 @@ function doubtAbout(one, purposes, at) {
 // Those of `given` that vouch for others, or for themselves with none above them.
 async function authoritiesAmong(given) {
   const found = [];
-  for (const one of given) if (one.authority || (await issued(one, one))) found.push(one);
+  for (const one of given) if (await isAuthority(one)) found.push(one);
   return found;
 }
+
+const isAuthority = async (one) => one.authority || (await issued(one, one));
 
 const BLOCK = /\s*-----BEGIN CERTIFICATE-----([A-Za-z0-9+/=\s]+)-----END CERTIFICATE-----\s*/gy;
 

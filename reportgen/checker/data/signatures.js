@@ -132,30 +132,35 @@ function statedIn(parts, older) {
 }
 
 // No signature covers the certificates beside it. Whoever has the name and the public key of an authority can write a
-// certificate for it with any words in it, and each signature below still fits. So each but the signer's, whose hash is
-// signed for, issued one of the chain and is proven: it is `trusted` or was issued by one that is, through whichever
-// certificates; or it signed itself. Else no other may be of its name and key, as anybody could add another, and above
-// it, or itself at the top, is one that signed itself, or one that states another key above it and whose issuer is not
-// there, as where an authority leaves out its root. `beside`: others in the file.
+// certificate for it with any words in it, and each signature below still fits; two keys fit each signature of ECDSA.
+// So each but the signer's, whose hash is signed for, is `trusted`, or is an authority's that issued one of the chain
+// and is proven: one that is trusted issued it, through whichever authorities. Where nothing that is trusted issued the
+// signer's, or one stands above what is trusted, it is proven if it signed itself, or stands below one that did, or
+// below one that states another key above it which is not there, as where an authority leaves out its root; and no
+// other is named as it is. `beside`: others in the file.
 async function refuseUnproven({ signer, certificates }, beside, trusted) {
-  const textOf = (name) => name.map(([, text]) => text).join(", ");
   const heldIn = (held, one) => held.some((other) => isSame(one, other));
-  const pool = [...certificates, ...beside, ...trusted];
+  const pool = [];
+  for (const one of [...certificates, ...beside, ...trusted]) if (!heldIn(pool, one)) pool.push(one);
   const alone = [];
   for (const one of pool) if (await signedItself(one)) alone.push(one);
-  const isTop = (one) => statesKeyAbove(one) && pool.every((other) => !sameName(other.subject, one.issuer));
-  const tops = pool.filter(isTop);
-  const [chain, anchored, grounded] = [
-    await issuers([signer], certificates),
-    await issuedBelow(trusted, pool),
-    await issuedBelow([...alone, ...tops], pool),
-  ];
-  const isOnly = (one) =>
-    pool.every((other) => isSame(one, other) || !same(one.subject, other.subject) || !same(one.key.whole, other.key.whole));
+  const authorities = await authoritiesAmong(pool);
+  const chain = await issuers([signer], authorities.filter((one) => heldIn(certificates, one)));
+  const below = async (tops) => issuedBelow(tops.filter((one) => heldIn(authorities, one)), pool);
+  const [anchored, grounded] = [await below(trusted), await below([...alone, ...withoutRoot(pool)])];
+  const above = heldIn(anchored, signer) ? await issuers(trusted, authorities) : chain;
+  const isOnly = (one) => {
+    const named = pool.filter((other) => !isSame(one, other) && same(other.subject, one.subject));
+    const alike = named.filter(({ key }) => same(key.whole, one.key.whole));
+    const strange = named.some((other) => !alike.includes(other) && heldIn(certificates, other));
+    return !strange && (heldIn(alone, one) || !alike.length);
+  };
+  const isProven = (one) =>
+    heldIn(chain, one) && (heldIn(anchored, one) || (heldIn(grounded, one) && heldIn(above, one) && isOnly(one)));
+  const textOf = (name) => name.map(([, text]) => text).join(", ");
   for (const one of certificates) {
-    if (isSame(one, signer) || heldIn(trusted, one)) continue;
-    const proven = heldIn(anchored, one) || heldIn(alone, one) || (heldIn(grounded, one) && isOnly(one));
-    if (!heldIn(chain, one) || !proven) refuse("UNPROVEN", `${textOf(one.name)} ← ${textOf(one.issuerName)}`);
+    if (isSame(one, signer) || heldIn(trusted, one) || isProven(one)) continue;
+    refuse("UNPROVEN", `${textOf(one.name)} ← ${textOf(one.issuerName)}`);
   }
 }
 
