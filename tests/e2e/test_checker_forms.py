@@ -63,7 +63,10 @@ def test_parameters_of_rsa_pss_have_one_form(name: str, place: str, checker: Che
 
 
 @pytest.mark.parametrize("place", PLACES)
-@pytest.mark.parametrize("way", ["beside", "instead", "which has nothing to do with it"])
+@pytest.mark.parametrize(
+    "way",
+    ["beside", "instead", "which has nothing to do with it", "of another key that fits", "issued by a leaf"],
+)
 def test_a_certificate_that_nothing_proves_is_not_passed_over(way: str, place: str, checker: CheckerPage) -> None:
     pdf = forms.brought_to(place, way)
     for trusted in (True, False):

@@ -11,9 +11,11 @@ import hashlib
 from typing import TYPE_CHECKING, Any
 
 from asn1crypto import cms
+from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec, padding
-from cryptography.hazmat.primitives.serialization import Encoding
+from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from tests.e2e import mutated
 from tests.e2e.mutated import ECDSA, SHA256
@@ -148,10 +150,11 @@ def _padded_certificate(algorithm: bytes) -> bytes:
 EXTENSION = mutated.extension("1.3.6.1.4.1.55555.9", WORDS)
 
 
-def _named_so(root: made.Pair, issuer: bytes, sign: Callable[[bytes], bytes]) -> bytes:
-    """Return a certificate with name and public key of a ``root``, by another ``issuer``, with words in it."""
+def _named_so(root: made.Pair, issuer: bytes, sign: Callable[[bytes], bytes], other: bytes = b"") -> bytes:
+    """Return a certificate with name and public key (or an ``other``) of a ``root``, by an ``issuer``, with words."""
     kids = [one.dump() for one in mutated.read(root.certificate.tbs_certificate_bytes)[0].kids or []]
     version, number, _, _, dates, subject, key, listed = kids
+    key = other or key
     (inside,) = mutated.read(listed)[0].kids or []
     extensions = sequence(*(one.dump() for one in inside.kids or []), EXTENSION)
     statement = sequence(version, number, ECDSA, issuer, dates, subject, key, der(0xA3, extensions))
@@ -163,8 +166,50 @@ def forger() -> made.Pair:
     return made.certify(made.named("Whoever passes it on"), made.ec_key(), None, ca=True, key_usage=made.AUTHORITY)
 
 
-def _signed(data: bytes) -> bytes:
-    return bytes(forger().key.sign(data, ec.ECDSA(hashes.SHA256())))
+def _signed(data: bytes, by: made.Pair | None = None) -> bytes:
+    return bytes((by or forger()).key.sign(data, ec.ECDSA(hashes.SHA256())))
+
+
+def second_key(certificate: x509.Certificate, first: x509.Certificate) -> bytes:
+    """Return the other public key that the ECDSA signature of a certificate (P-256) fits: SEC 1, 4.1.6."""
+    r, s = decode_dss_signature(certificate.signature)
+    digest = int.from_bytes(hashlib.sha256(certificate.tbs_certificate_bytes).digest())
+    y = pow(r**3 - 3 * r + _B, (_P + 1) // 4, _P)
+    inverse = pow(r, -1, _ORDER)
+    for point in ((r, y), (r, -y % _P)):
+        x, y = _sum(_times(s * inverse, point), _times(-digest * inverse, _G))
+        key = ec.EllipticCurvePublicNumbers(x, y, ec.SECP256R1()).public_key()
+        if key != first.public_key():
+            return key.public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)
+    raise AssertionError
+
+
+_P = 2**256 - 2**224 + 2**192 + 2**96 - 1
+_ORDER = 0xFFFFFFFF00000000FFFFFFFFFFFFFFFFBCE6FAADA7179E84F3B9CAC2FC632551
+_B = 0x5AC635D8AA3A93E7B3EBBD55769886BC651D06B0CC53B0F63BCE3C3E27D2604B
+_G = (
+    0x6B17D1F2E12C4247F8BCE6E563A440F277037D812DEB33A0F4A13945D898C296,
+    0x4FE342E2FE1A7F9B8EE7EB4A7C0F9E162BCE33576B315ECECBB6406837BF51F5,
+)
+"""The curve P-256: FIPS 186-4, D.1.2.3."""
+
+
+def _sum(one: tuple[int, int] | None, other: tuple[int, int] | None) -> Any:
+    if one is None or other is None:
+        return one or other
+    if one == other:
+        slope = (3 * one[0] ** 2 - 3) * pow(2 * one[1], -1, _P)
+    else:
+        slope = (other[1] - one[1]) * pow(other[0] - one[0], -1, _P)
+    x = (slope**2 - one[0] - other[0]) % _P
+    return x, (slope * (one[0] - x) - one[1]) % _P
+
+
+def _times(count: int, point: tuple[int, int]) -> Any:
+    found = None
+    for bit in f"{count % _ORDER:b}":
+        found = _sum(_sum(found, found), point if bit == "1" else None)
+    return found
 
 
 def brought_to(place: str, way: str) -> bytes:
@@ -175,7 +220,11 @@ def brought_to(place: str, way: str) -> bytes:
     unsigned = _named_so(root, above, lambda _: sequence(b"\2\1\1", b"\2\1\1"))
     issued = _named_so(root, above, _signed)
     maker = forger().certificate.public_bytes(Encoding.DER)
+    leaf = made.certify(made.named("Somebody below"), made.ec_key(), root)
+    below = _named_so(root, leaf.certificate.subject.public_bytes(), functools.partial(_signed, by=leaf))
     lists = {
+        "of another key that fits": (own,),
+        "issued by a leaf": (own, below, leaf.certificate.public_bytes(Encoding.DER)),
         "beside": (own, unsigned),
         "instead": (unsigned,),
         "beside, with who made it": (own, issued, maker),
@@ -188,6 +237,10 @@ def brought_to(place: str, way: str) -> bytes:
     def edit(kids: list[Any]) -> None:
         listed = kids[3].kids
         listed[:] = [one for one in listed if one.dump() != own]
+        if way == "of another key that fits":
+            signer = x509.load_der_x509_certificate(listed[0].dump())
+            other = _named_so(root, above, _signed, second_key(signer, root.certificate))
+            listed += mutated.read(other)
         listed += [each for one in lists[way] for each in mutated.read(one)]
         listed.sort(key=lambda one: one.dump())
 
