@@ -293,6 +293,31 @@ def issuers(leaves: Iterable[x509.Certificate], others: Iterable[x509.Certificat
     return chain
 
 
+def issued_below(tops: Sequence[x509.Certificate], pool: Sequence[x509.Certificate]) -> list[x509.Certificate]:
+    """Return ``tops`` and all of ``pool`` that an authority among them issued, through whichever others."""
+    found = list(dict.fromkeys(tops))
+    for issuer in found:  # which grows
+        if not vouches_for_none(issuer):
+            found += [one for one in pool if one not in found and issued(issuer, one)]
+    return found
+
+
+def signed_itself(one: x509.Certificate) -> bool:
+    """Say whether a certificate is signed with its own key, with SHA-1 too: many roots are, and no other key could."""
+    if issued(one, one):
+        return True
+    if one.subject != one.issuer:
+        return False
+    try:
+        key, algorithm = one.public_key(), one.signature_hash_algorithm
+        if not isinstance(key, rsa.RSAPublicKey) or algorithm is None or algorithm.name != "sha1":
+            return False
+        key.verify(one.signature, one.tbs_certificate_bytes, padding.PKCS1v15(), algorithm)
+    except (InvalidSignature, UnsupportedAlgorithm, ValueError):
+        return False
+    return True
+
+
 def vouches_for_none(certificate: x509.Certificate) -> bool:
     """Say whether trust in this certificate is trust in its issuer's work: no authority's, and issued by another."""
     try:

@@ -295,15 +295,7 @@ def _value_faults(signatures: Sequence[EmbeddedPdfSignature], belief: trust.Trus
         wrong = signature_form.form_faults(value, of_time=signature.sig_object_type == replay.RENEWAL)
         faults += [told("of-a-field", field=field, what=why) for why in wrong]
         values += [] if wrong else [(field, one) for one in signature_form.values_in(value)]
-    held = [[x509.load_der_x509_certificate(one) for one in signature_form.brought_in(value)] for _, value in values]
-    stored = [x509.load_der_x509_certificate(one) for one in belief.stored.certificates]
-    beside = [*stored, *(one for several in held for one in several)]
-    for (field, _), own in zip(values, held, strict=True):
-        unproven = brought.unproven(own, beside, (*belief.roots, *belief.clocks, *belief.signers))
-        if unproven is not None:
-            name, issuer = (certificates.readable_name(each) for each in (unproven.subject, unproven.issuer))
-            faults.append(told("certificate-unproven", field=field, name=name, issuer=issuer))
-    return [Reason("SIG_CONSTRAINTS_FAILURE", why) for why in faults]
+    return [Reason("SIG_CONSTRAINTS_FAILURE", why) for why in (*faults, *brought.unproven_in(values, belief))]
 
 
 def _stamps_on(signature: EmbeddedPdfSignature) -> list[Any]:

@@ -133,8 +133,8 @@ function statedIn(parts, older) {
 
 // No signature covers the certificates beside it. Whoever has the name and the public key of an authority can write a
 // certificate for it with any words in it, and each signature below still fits; two keys fit each signature of ECDSA.
-// So each but the signer's, whose hash is signed for, is `trusted`, or is an authority's that issued one of the chain
-// and is proven: one that is trusted issued it, through whichever authorities. Where nothing that is trusted issued the
+// So each but the signer's, whose hash is signed for, is `trusted`, or issued one of the chain and is proven: one that
+// is trusted issued it, through whichever authorities. Where nothing that is trusted issued the
 // signer's, or one stands above what is trusted, it is proven if it signed itself, or stands below one that did, or
 // below one that states another key above it which is not there, as where an authority leaves out its root; and no
 // other is named as it is. `beside`: others in the file.
@@ -144,11 +144,12 @@ async function refuseUnproven({ signer, certificates }, beside, trusted) {
   for (const one of [...certificates, ...beside, ...trusted]) if (!heldIn(pool, one)) pool.push(one);
   const alone = [];
   for (const one of pool) if (await signedItself(one)) alone.push(one);
-  const authorities = await authoritiesAmong(pool);
-  const chain = await issuers([signer], authorities.filter((one) => heldIn(certificates, one)));
-  const below = async (tops) => issuedBelow(tops.filter((one) => heldIn(authorities, one)), pool);
-  const [anchored, grounded] = [await below(trusted), await below([...alone, ...withoutRoot(pool)])];
-  const above = heldIn(anchored, signer) ? await issuers(trusted, authorities) : chain;
+  const [chain, anchored, grounded] = [
+    await issuers([signer], certificates),
+    await issuedBelow(trusted, pool),
+    await issuedBelow([...alone, ...withoutRoot(pool)], pool),
+  ];
+  const above = heldIn(anchored, signer) ? await issuers(trusted, pool) : chain;
   const isOnly = (one) => {
     const named = pool.filter((other) => !isSame(one, other) && same(other.subject, one.subject));
     const alike = named.filter(({ key }) => same(key.whole, one.key.whole));

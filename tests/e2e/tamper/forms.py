@@ -223,7 +223,7 @@ def brought_to(place: str, way: str) -> bytes:
     leaf = made.certify(made.named("Somebody below"), made.ec_key(), root)
     below = _named_so(root, leaf.certificate.subject.public_bytes(), functools.partial(_signed, by=leaf))
     lists = {
-        "of another key that fits": (own,),
+        "of another key that fits": (own, maker),
         "issued by a leaf": (own, below, leaf.certificate.public_bytes(Encoding.DER)),
         "beside": (own, unsigned),
         "instead": (unsigned,),
