@@ -7,7 +7,7 @@ across them; ``questions`` answers later.
 """
 
 from reportgen.audit.asked import Narrowed, Question
-from reportgen.audit.audit_result import SPOILT, Audit, FileVerdict, audit_of, plain_audit, write_tables
+from reportgen.audit.audit_result import Audit, FileVerdict, audit_of, plain_audit, spoilt_in, write_tables
 from reportgen.audit.examining import Task, Terms, run_task, unread
 from reportgen.audit.facts import Usual
 from reportgen.audit.index import Index
@@ -21,7 +21,6 @@ from reportgen.audit.writer import only_writer
 __all__ = [
     "PROBLEMS",
     "QUESTIONS",
-    "SPOILT",
     "Audit",
     "FileVerdict",
     "Index",
@@ -44,6 +43,7 @@ __all__ = [
     "own_key",
     "plain_audit",
     "run_task",
+    "spoilt_in",
     "unread",
     "unseen_told",
     "write_tables",

@@ -32,7 +32,7 @@ from reportgen.audit.screening import screened
 from reportgen.audit.written_alike import area_problems, contract_problems, gauge_problems
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError
-from reportgen.issued import not_looked_at
+from reportgen.issued import not_looked_at, spoilt_copies
 from reportgen.names import shown
 from reportgen.words.told import told, told_again
 
@@ -265,19 +265,16 @@ def _papers_in_doubt(index: Index) -> Iterator[Problem]:
         )
 
 
-SPOILT: Final = """
-SELECT failed.path, MIN(here.path) FROM files AS failed
-JOIN files AS here ON here.covered = failed.covered AND here.overall = 'passed'
-WHERE failed.overall = 'failed' GROUP BY failed.path
-"""
-"""Files that failed though what their first signature covers is a file's that is here and proven, with that one."""
+def spoilt_in(index: Index) -> dict[str, str]:
+    """Return the files of an index that are spoilt copies of one that is here and proven, each with that one."""
+    return spoilt_copies(index.each("SELECT path, covered, overall FROM files"))
 
 
 def _file_problems(index: Index) -> Iterator[Problem]:
     """Yield each file that did not pass; a submittal tells of what is inside it."""
     asked = "(overall != 'passed' OR kind = 'other') AND inside = '' AND path NOT IN (SELECT path FROM papers)"
     asked += " AND (copy_of IS NULL OR copy_of NOT IN (SELECT path FROM files WHERE overall = 'passed'))"
-    spoilt = dict(index.rows(SPOILT))
+    spoilt = spoilt_in(index)
     for one in verdicts(index, f"WHERE {asked}"):
         why = tuple(sentence for _, sentence in one.reasons) or (told("file-no-report"),)
         code = "file-failed" if one.overall == "failed" else "file-in-doubt"

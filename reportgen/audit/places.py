@@ -354,7 +354,10 @@ def filed_as(
     people = {key: tuple(PersonRecord(name, body, _pin(pin)) for name, body, pin in stated[key]) for key in _PEOPLE}
     succession = None if stated["succession"] is None else SuccessionRecord(*stated["succession"])
     hashed = tuple(hashes.split())
-    first, *by = (_hand(*one) for one in (stated["hand"], *stated["countersigned"]))
+    first, *by = (
+        Hand(subject, its, tuple(issued_by), name, by_policy)
+        for subject, its, issued_by, name, by_policy in (stated["hand"], *stated["countersigned"])
+    )
     return Filed(
         revision, standing, hashed, supersedes, stated["inspector"], **people, succession=succession,
         countersigned=tuple(by), covered=(), hand=first, signs_with=_pin(stated["signs_with"]),
@@ -363,10 +366,6 @@ def filed_as(
 
 def _pin(stated: Sequence[str | None] | None) -> Pin | None:
     return None if stated is None else Pin(*stated)
-
-
-def _hand(subject: str, certificate: str, issued_by: Sequence[str], name: str, by_policy: bool) -> Hand:  # noqa: FBT001 - as it is kept
-    return Hand(subject, certificate, tuple(issued_by), name, by_policy)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:

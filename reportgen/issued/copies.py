@@ -14,7 +14,7 @@ from reportgen.names import shown
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from reportgen.issued.standing import Standing
     from reportgen.verification import Signer, Verification
@@ -123,8 +123,8 @@ def signed_apart(copies: Mapping[str, Verification]) -> list[SignedApart]:
         names: dict[str, str] = {}
         for file, signer in signed:
             if not _better(signer, signed):
-                files.setdefault(_certificate(signer), []).append(file)
-                names.setdefault(_certificate(signer), shown(signer.subject))
+                files.setdefault(signer.certificate, []).append(file)
+                names.setdefault(signer.certificate, shown(signer.subject))
         if len(files) > 1:
             found.append(SignedApart(field, names, {one: tuple(own) for one, own in sorted(files.items())}))
     return found
@@ -135,24 +135,30 @@ def signed_less(copies: Mapping[str, Verification]) -> list[SignedLess]:
     proven less than another one there: whoever holds a file can sign a copy of it.
     """
     return [
-        SignedLess(file, field, shown(signer.subject), _certificate(signer), better)
+        SignedLess(file, field, shown(signer.subject), signer.certificate, better)
         for field, signed in sorted(_by_field(copies).items())
         for file, signer in signed
         if (better := _better(signer, signed))
     ]
 
 
-def spoilt_copies(found: Mapping[str, Verification]) -> dict[str, str]:
-    """Return the files that failed though what their first signature covers is a file's that passed, with that one."""
-    sound = {one.covered[0]: name for name, one in found.items() if one.overall == "passed" and one.covered}
-    failed = {name: one.covered[0] for name, one in found.items() if one.overall == "failed" and one.covered}
-    return {name: sound[covered] for name, covered in failed.items() if covered in sound}
+def spoilt_copies(files: Iterable[tuple[str, str, str]]) -> dict[str, str]:
+    """Return the files that failed though what their first signature covers is a file's that passed, with that one.
+
+    ``files`` are their names, each with the SHA-256 of that (empty where nothing is signed) and the verdict.
+    """
+    every = list(files)
+    sound: dict[str, str] = {}
+    for name, covered, overall in every:
+        if covered and overall == "passed":
+            sound[covered] = min(name, sound.get(covered, name))
+    return {name: sound[covered] for name, covered, overall in every if overall == "failed" and covered in sound}
 
 
 def by_the_same(one: Verification, other: Verification) -> bool:
     """Say whether no field is signed with one certificate in a file, and with another one in the other file."""
-    theirs = {signer.field: _certificate(signer) for signer in other.signers}
-    return all(theirs.get(signer.field, _certificate(signer)) == _certificate(signer) for signer in one.signers)
+    theirs = {signer.field: signer.certificate for signer in other.signers}
+    return all(theirs.get(signer.field, signer.certificate) == signer.certificate for signer in one.signers)
 
 
 def _by_field(copies: Mapping[str, Verification]) -> dict[str, list[tuple[str, Signer]]]:
@@ -165,13 +171,9 @@ def _by_field(copies: Mapping[str, Verification]) -> dict[str, list[tuple[str, S
 
 def _better(signer: Signer, signed: Sequence[tuple[str, Signer]]) -> tuple[str, ...]:
     """Return the files in which another certificate signed, and that is proven better."""
-    own, doubts = _certificate(signer), _doubts(signer)
-    return tuple(file for file, one in signed if _certificate(one) != own and _doubts(one) < doubts)
+    own, doubts = signer.certificate, _doubts(signer)
+    return tuple(file for file, one in signed if one.certificate != own and _doubts(one) < doubts)
 
 
 def _doubts(signer: Signer) -> frozenset[str]:
     return frozenset({*signer.doubts, *(["SIGNER_NOT_NAMED"] if signer.kind == "not named" else [])})
-
-
-def _certificate(signer: Signer) -> str:
-    return signer.fingerprint.replace(":", "").lower()

@@ -49,9 +49,8 @@ class Hand:
     @classmethod
     def of(cls, signer: Signer) -> Self:
         """Return that of a signature."""
-        certificate = signer.fingerprint.replace(":", "").lower()
         by_policy = signer.bound_by == "policy"
-        return cls(signer.subject, certificate, signer.issued_by, signer.distinguished_name, by_policy)
+        return cls(signer.subject, signer.certificate, signer.issued_by, signer.distinguished_name, by_policy)
 
     def is_by(self, pin: Pin | None) -> bool:
         """Say whether it is that of a person for whom a report states this pin, by its own word or the verifier's.

@@ -49,7 +49,7 @@ def _unlike(signers: Sequence[Signer], stated: str | None) -> Told | None:
     first = signers[0]
     if _UNSOUND & {*first.doubts}:
         return told("unlike-unsound")
-    own = first.fingerprint.replace(":", "").lower()
+    own = first.certificate
     if stated is None:
         return told("unlike-unstated", own=own)
     return None if own == stated else told("unlike-another", own=own, stated=stated)

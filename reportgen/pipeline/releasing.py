@@ -146,7 +146,7 @@ class _LookedUp(NamedTuple):
 
 
 def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _LookedUp:
-    from reportgen.audit import SPOILT, ask
+    from reportgen.audit import ask, spoilt_in
     from reportgen.issued import ClosedItem, FurtherIssues, NotedByAudit, gauges_used, named_area, released_area
 
     heads, rows, _ = ask(index, "areas", asked)
@@ -157,7 +157,7 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
     (one,) = stands
     items = ask(index, "open", replace(asked, contract=str(one["contract"])))
     own = {path for (path,) in index.rows(_OF_CONTRACT, str(one["contract"]))}
-    silent = {path for path, *_ in (*index.rows(_RELEASE_PAGES), *index.rows(SPOILT))}
+    silent = {*(path for (path,) in index.rows(_RELEASE_PAGES)), *spoilt_in(index)}
     concerning = tuple(_concerning(found, str(one["contract"]), own, silent))
     require_released(one, [dict(zip(items.heads, row, strict=True)) for row in items.rows], concerning)
     deciding, words = index.examined(str(one["file"])), filing_words(language)

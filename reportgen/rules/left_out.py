@@ -135,9 +135,12 @@ def _moved(gone: Absent, before: Job, own: Job) -> bool:
 
 
 def _same_blasting(then: JobView, record: Surface, now: JobView, other: Surface) -> bool:
-    alike = spelt_alike(other.apparatus, record.apparatus)
+    return spelt_alike(other.apparatus, record.apparatus) and _same_times(then, record, now, other)
+
+
+def _same_times(then: JobView, record: Surface, now: JobView, other: Surface) -> bool:
     times = then.at(record.blasted.start), then.at(record.blasted.end)
-    return alike and (now.at(other.blasted.start), now.at(other.blasted.end)) == times
+    return (now.at(other.blasted.start), now.at(other.blasted.end)) == times
 
 
 def _said(view: JobView, record: Surface, readings: Sequence[Reading], gone: Absent) -> Counter[str]:
@@ -240,15 +243,14 @@ def _is_of(then: JobView, record: Surface, now: JobView, other: Surface) -> bool
     if spelt_alike(other.apparatus, record.apparatus):
         return True
     known = [one.apparatus for one in then.job.day.surfaces if one.area == record.area]
-    times = then.at(record.blasted.start), then.at(record.blasted.end)
     renamed = not any(spelt_alike(other.apparatus, one) for one in known)
-    return renamed and (now.at(other.blasted.start), now.at(other.blasted.end)) == times
+    return renamed and _same_times(then, record, now, other)
 
 
 def _overlap(then: JobView, one: Surface, now: JobView, other: Surface) -> bool:
     began, ended = then.at(one.blasted.start), then.at(one.blasted.end)
     start, end = now.at(other.blasted.start), now.at(other.blasted.end)
-    return (start < ended and began < end) or (start, end) == (began, ended)
+    return (start < ended and began < end) or _same_times(then, one, now, other)
 
 
 def _fewer_rows(finding: Finding, before: Job, own: Job) -> Iterator[Absent]:

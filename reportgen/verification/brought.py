@@ -48,10 +48,12 @@ def unproven(
     signer, *others = brought
     anchors, pool = list(trusted), list(dict.fromkeys([*brought, *beside, *trusted]))
     chain, anchored = certificates.issuers([signer], others), certificates.issued_below(anchors, pool)
+    waiting = [one for one in others if one not in anchors and (one not in chain or one not in anchored)]
+    if not waiting:
+        return None
     free = _free(brought, pool)
     above = certificates.issuers(anchors, pool) if signer in anchored else chain
-    proven = [*anchors, *(one for one in chain if one in anchored or (one in free and one in above))]
-    return next((one for one in others if one not in proven), None)
+    return next((one for one in waiting if one not in chain or one not in free or one not in above), None)
 
 
 def _free(brought: Sequence[x509.Certificate], pool: Sequence[x509.Certificate]) -> list[x509.Certificate]:

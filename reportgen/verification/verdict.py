@@ -204,6 +204,11 @@ class Signer:
     distinguished_name: str = ""
 
     @property
+    def certificate(self) -> str:
+        """Its certificate, by the SHA-256 in small digits, as reports and registers state it."""
+        return self.fingerprint.replace(":", "").lower()
+
+    @property
     def stands_alone(self) -> bool:
         """Whether whoever verifies trusts this very certificate, with no authority above it that vouches for names."""
         return self.anchor == self.fingerprint
