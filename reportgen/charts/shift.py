@@ -68,7 +68,7 @@ class Stretch(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """The work on one area: blasting from and to, each stretch of open steel, primers with their verdicts.
+    """The work on one area: blasting from and to, each stretch of open steel, each primer with its verdict.
 
     ``told`` and ``below`` stand at the right; a primer that does not conform should not have come.
     """
@@ -77,8 +77,7 @@ class Lane:
     apparatus: str
     blasted: tuple[tuple[int, int], ...]
     bare: tuple[Stretch, ...] = ()
-    primed: tuple[int, ...] = ()
-    primer: str = "conforms"
+    primed: tuple[tuple[int, str], ...] = ()
     tests: tuple[TimedTest, ...] = ()
     told: str = ""
     below: str = ""
@@ -338,7 +337,7 @@ class ShiftChart:
         for start, end in lane.blasted:
             marks.append(rectangle(self.at(start), y - tall, max(1.0, self.at(end) - self.at(start)), 2 * tall, DATA))
         marks += [mark for one in lane.bare for mark in self.end_of_time(one, y)]
-        marks += [_triangle(self.at(at), y, lane.primer) for at in lane.primed]
+        marks += [_triangle(self.at(at), y, verdict) for at, verdict in lane.primed]
         marks += [verdict_mark(test.verdict, self.at(test.minute), y, 5.0) for test in lane.tests]
         if not self._tight:
             marks += [
@@ -347,7 +346,7 @@ class ShiftChart:
         x, told = self.width - self.right + 8, self._told(lane)
         first = y - 2.4 + _BELOW / 2 * (len(told) - 1) - 0.4 * (len(told) > 1)
         for number, (text, size, face) in enumerate(told):
-            strong = FAILS if lane.primer == "does not conform" else INK
+            strong = FAILS if "does not conform" in {verdict for _, verdict in lane.primed} else INK
             ink = strong if size == _TEXT else MUTED
             marks.append(Label(x, first - _BELOW * number, text, size, ink, face))
         return marks

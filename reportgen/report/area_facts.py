@@ -30,7 +30,7 @@ from reportgen.units import Quantity
 from reportgen.words.numbers import digits, typeset
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.job import Surface
     from reportgen.job.day import WalkOut
@@ -223,28 +223,32 @@ def _primers(context: Context, area: AreaResult) -> list[Fact]:
     results = [each for each in context.evaluation.coating_times if each.area == area.id]
     steel = context.standing(area.id)
     if len(steel) != len(results):
-        return [_primer(context, area, each, context.primed(area.id), None) for each in results]
+        entries = [entry for entry, _ in steel]
+        return [_primer(context, area, each, entries, context.primed(area.id), None) for each in results]
     several = len(steel) > 1
     return [
         _primer(
-            context, area, each, "" if at is None else context.printed(at),
+            context, area, each, [entry], "" if at is None else context.printed(at),
             f"{entry.apparatus}, {context.at(entry.blasted.end)}" if several and entry.steel_known else None,
         )
         for each, (entry, at) in zip(results, steel, strict=True)
     ]  # fmt: skip
 
 
-def _primer(context: Context, area: AreaResult, result: CoatingTime, strong: str, part: str | None) -> Fact:
-    """A primer that came at ``strong``, of a ``part`` where there are several."""
+def _primer(
+    context: Context, area: AreaResult, result: CoatingTime, entries: Sequence[Surface], strong: str, part: str | None
+) -> Fact:  # fmt: skip
+    """A primer that came at ``strong`` on the steel of ``entries``, of a ``part`` where there are several."""
     words = context.words
     of = f" · {part}" if part else ""
     if result.hours is not None:
         limit = context.job.project.specification.time_to_coat
         taken = words("other.hours", hours=digits(result.hours))
         required = f" · {words('fact.required', limit=words('limit.at-most', limit=limit.maximum))}" if limit else ""
-        doubted, why = primer_doubts(context, area)
+        each = [primer_doubts(context, area, entry) for entry in entries]
+        doubted = worst(verdict for verdict, _ in each)
         verdict = result.verdict if doubted == "conforms" else worst((result.verdict, doubted))
-        rest = "".join(f"; {one}" for one in why)
+        rest = "".join(f"; {one}" for one in dict.fromkeys(told for _, why in each for told in why))
         return Fact(words("fact.primer"), verdict, f"{strong}, {taken}" if strong else taken, of + rest, required)
     overdue = result.verdict == "inconclusive" and any(
         finding.code == "coating-overdue" for finding in context.findings.get(area.id, [])

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from reportgen.charts import ProfileScale, profile_scale
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.measurements.shown_by import shown_by, unnamed_in
+from reportgen.results.facts import Word
 from reportgen.units import DISPLAY, Quantity, render_quantity
 from reportgen.words.numbers import number, shown_unit, zone_text
 from reportgen.words.sentences import Sentences, amount_text, sentences
@@ -183,9 +184,22 @@ class Context:
         local = moment.astimezone(ZoneInfo(self.job.clock.zone))
         return f"{local:%Y-%m-%d %H:%M} {zone_text(local)}"
 
-    def coated(self, area: str) -> bool:
-        """Whether any of an area was primed."""
-        return any(surface.coated for surface in self.surfaces.get(area, []))
+    def is_of_primer(self, finding: Finding, entry: Surface) -> bool:
+        """Whether a finding is about the conditions while an entry was primed; of all where it does not tell."""
+        from reportgen.rules.surfaces_told import work_of
+
+        work = getattr(finding.facts, "work", None)
+        if not isinstance(work, Word) or "coating" not in work.key:
+            return False
+        areas = (one for one in self._view.areas if one.id == entry.area)
+        known = [each for area in areas for each in work_of(finding, area, self._view)]
+        return not known or any(one.record is entry and window.activity == "coating" for one, _, window in known)
+
+    def on_refuted_slip(self, area: AreaResult, entry: Surface) -> bool:
+        """Whether an entry was primed on a release slip, and its steel is not released after all."""
+        from reportgen.rules.coating import coated_on_refuted_slip
+
+        return coated_on_refuted_slip(self._view, area, self.evaluation.findings, entry)
 
     def coat_by(self, area: str) -> str:
         """Until when to prime an area that is not primed yet; empty where nothing says so."""

@@ -231,7 +231,7 @@ def shift_chart(context: Context) -> chart.ShiftChart | None:
     times = [instant(context, clock) for clock in (context.job.clock.start, context.job.clock.end)]
     times += [minutes(context, each.time) for each in results]
     times += [minute for row in checks for minute, _, _ in row.checks]
-    times += [at for lane in lanes for at in (*(each for pair in lane.blasted for each in pair), *lane.primed)]
+    times += [at for lane in lanes for at in (*(each for pair in lane.blasted for each in pair), *dict(lane.primed))]
     start, end = min(times) // 60 * 60, -(-max(times) // 60) * 60
     span = (start, max(end, start + 60))
     turns = _turns(context, span)
@@ -279,14 +279,16 @@ def area_lane(context: Context, name: str, areas: Sequence[AreaResult]) -> chart
     blasted = tuple(
         (instant(context, one.blasted.start), instant(context, one.blasted.end)) for one in surfaces if one.steel_known
     )
-    primed = tuple(instant(context, one.coated) for one in surfaces if one.coated is not None)
+    primed = tuple(
+        (instant(context, one.coated), primer_mark(context, area, one))
+        for area in areas for one in context.surfaces[area.id] if one.coated is not None
+    )  # fmt: skip
     bare = tuple(one for area in areas for one in bare_steel(context, area.id))
     if len(areas) > 1:
         bare = tuple(one._replace(limit=None) for one in bare)  # of so many, ticks would be of no area
         return chart.Lane(name, "", blasted, bare, primed, told=context.words("shift.shared", count=len(areas)))
     return chart.Lane(
         name, ", ".join(dict.fromkeys(one.apparatus for one in surfaces)), blasted, bare, primed,
-        primer_mark(context, areas[0]),
         tuple(test for surface in surfaces for test in timed_tests(context, surface)),
         *_primer_in_words(context, areas[0]),
     )  # fmt: skip
@@ -305,15 +307,32 @@ def bare_steel(context: Context, area: str) -> list[chart.Stretch]:
     return found
 
 
-def primer_mark(context: Context, area: AreaResult) -> str:
-    """The verdict on the primer of an area: it came in time, and nothing says that it should not have come."""
+def primer_mark(context: Context, area: AreaResult, entry: Surface) -> str:
+    """The verdict on the primer of an entry: it came in time, and nothing says that it should not have come.
+
+    The time of one that was blasted off since is not judged.
+    """
+    steel = context.standing(area.id)
+    if id(entry) in context.replaced:
+        doubted, why = primer_doubts(context, area, entry)
+        return doubted if why else "not evaluated"
     late = [one.verdict for one in context.evaluation.coating_times if one.area == area.id]
+    if len(late) == len(steel):
+        late = [verdict for verdict, (one, _) in zip(late, steel, strict=True) if one is entry]
     known = [one for one in late if one != "not evaluated"]
-    return worst([*known, primer_doubts(context, area)[0]])
+    return worst([*known, primer_doubts(context, area, entry)[0]])
+
+
+def _doubts(context: Context, area: AreaResult) -> list[str]:
+    """What is against the primer of each entry of an area, with its time where several were primed."""
+    primed = [one for one in context.surfaces.get(area.id, []) if one.coated is not None]
+    told = [(one, why) for one in primed for why in primer_doubts(context, area, one)[1]]
+    several = len({one.coated for one in primed}) > 1
+    return list(dict.fromkeys(f"{context.at(one.coated)} {why}" if several and one.coated else why for one, why in told))
 
 
 def _primer_in_words(context: Context, area: AreaResult) -> tuple[str, str]:
-    """Whether an area was primed, and the longest time that took of that allowed, or until when its bare steel may be.
+    """Whether an area was primed, and the times that took of that allowed, or until when its bare steel may be.
 
     Steel that is not released has its decision beside that time, which is then no leave to prime by it.
     """
@@ -324,8 +343,8 @@ def _primer_in_words(context: Context, area: AreaResult) -> tuple[str, str]:
         taken = [one.hours for one in context.evaluation.coating_times if one.area == area.id and one.hours]
         if not (taken and stated):
             return words("shift.primed", time=clocks), ""
-        longest = digits(max(taken)) + (" h" if stated.maximum.unit != "h" else "")
-        return words("shift.primed", time=clocks), words("shift.taken", hours=longest, limit=stated.maximum)
+        each = ", ".join(dict.fromkeys(map(digits, taken))) + (" h" if stated.maximum.unit != "h" else "")
+        return words("shift.primed", time=clocks), words("shift.taken", hours=each, limit=stated.maximum)
     return words("shift.primed-in-part" if clocks else "shift.not-primed", time=clocks), _until_in_words(context, area)
 
 
@@ -441,7 +460,7 @@ def chart_in_words(context: Context, drawn: chart.ShiftChart) -> str:
     """What the chart shows, for a reader who does not see it."""
     words = context.words
     named = {lane.name for lane in drawn.lanes}
-    doubts = {area.id: primer_doubts(context, area)[1] for area in context.evaluation.areas if area.id in named}
+    doubts = {area.id: _doubts(context, area) for area in context.evaluation.areas if area.id in named}
     work = [
         words(
             "shift.alt-lane",

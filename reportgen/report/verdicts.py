@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.results.codes.coating import WITHOUT_RELEASE
-from reportgen.results.facts import Place, Word
+from reportgen.results.facts import Place
 from reportgen.rules.release import effect_of
 from reportgen.words.numbers import number, typeset
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    from reportgen.job import Surface
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, Finding, LocationResult
 
@@ -92,20 +93,25 @@ def named_decisions(context: Context) -> Iterator[tuple[str, str]]:
             yield decision, ", ".join(ids)
 
 
-def primer_doubts(context: Context, area: AreaResult) -> tuple[str, list[str]]:
-    """What the findings say of the primer of an area, by its verdict and in a few words each.
+def primer_doubts(context: Context, area: AreaResult, entry: Surface) -> tuple[str, list[str]]:
+    """What the findings say of the primer of an entry of an area, by its verdict and in a few words each.
 
     One that came without release, or in conditions outside their limits, should not have come; where the area is on
-    hold, or what the conditions were is undecided, it is open whether it should.
+    hold, or what the conditions were is undecided, it is open whether it should. What is said of other parts of the
+    area is not said of this one.
     """
+    if entry.coated is None:
+        return "conforms", []
     told: dict[str, str] = {}
-    for one in context.findings.get(area.id, []) if context.coated(area.id) else ():
-        work = getattr(one.facts, "work", None)
-        if one.code == WITHOUT_RELEASE.name:
-            told["primer.unreleased"] = _DECISION_VERDICT[area.decision]
-        elif isinstance(work, Word) and "coating" in work.key and (noticed := NOTICED[effect_of(one)]):
+    held = worst((_DECISION_VERDICT[area.decision], "inconclusive"))  # of steel blasted again since, by then released
+    for one in context.findings.get(area.id, []):
+        if one.code == WITHOUT_RELEASE.name and getattr(one.facts, "coated", None) == context.at(entry.coated):
+            told["primer.unreleased"] = held
+        elif context.is_of_primer(one, entry) and (noticed := NOTICED[effect_of(one)]):
             key = "primer.conditions" if noticed == WORST_FIRST[0] else "primer.conditions-open"
             told[key] = noticed
+    if area.decision != DECISIONS[0] and context.on_refuted_slip(area, entry):
+        told["primer.slip"] = held
     return worst([*told.values(), "conforms"]), [context.words(key) for key in told]
 
 

@@ -20,18 +20,17 @@ from reportgen.results.codes.coating import (
 )
 from reportgen.results.codes.follow_up import FAILED_EARLIER, LEFT_OPEN, MISSING, OPEN
 from reportgen.results.facts import NOTHING
-from reportgen.rules.covering import standing
 from reportgen.rules.entered_before import steel_before
 from reportgen.rules.primed_before import coated_before_rework
 from reportgen.rules.scene import JobView
-from reportgen.rules.surfaces_told import surfaces_of
+from reportgen.rules.surfaces_told import since_when
 from reportgen.units import elapsed, later, rounded
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator, Sequence
 
-    from reportgen.job import Job
+    from reportgen.job import Job, Surface
     from reportgen.job.project import TimeToCoat
     from reportgen.results import AreaResult, Counted, Evaluation, Finding
     from reportgen.rules.scene import AreaView, SurfaceView
@@ -104,7 +103,7 @@ def last_read(job: Job, evaluation: Evaluation, area: str, moment: dt.datetime) 
     if limits is None:
         return None
     own = [
-        one for one in standing(view)
+        one for one in view.covering
         if one.at <= moment and area not in one.replaced and (one.covered is None or area in one.covered)
     ]  # fmt: skip
     if not own:
@@ -221,7 +220,8 @@ def coated_without_release(
     ``findings`` are those that the reasons of the areas are of. ``released`` are earlier days with what they released:
     steel that was coated after that is on hold here for what this report lacks, and was not coated without release.
     Nor was the next part of an area, where nothing stands against it but what earlier reports left on other steel, nor
-    one where all that stands against it is of steel blasted since; nor what a release slip of the shift let be coated.
+    one where all that stands against it is of other parts and came since; nor what a release slip of the shift let be
+    coated.
     """
     yield from coated_before_rework(view, areas)
     judged = {area.id: area for area in areas}
@@ -247,30 +247,55 @@ def _is_held(
     view: JobView, area: AreaView, surface: SurfaceView, result: AreaResult, findings: Sequence[Finding]
 ) -> bool:  # fmt: skip
     """Whether something was against some steel when it was coated: not what came later, nor where a slip let it be."""
-    if surface.coated is None or _on_a_slip(view, surface, surface.coated):
+    if _on_a_slip(view, surface):
         return False
-    if _too_few_until(view, area, result, surface):
-        return True
-    against = [findings[one.finding] for one in _counted(result)]
-    beside = _is_beside(view, surface, result, findings) or _is_of_later_steel(view, area, surface, against)
+    return _too_few_until(view, area, result, surface) or _is_against(view, area, surface, result, findings)
+
+
+def _is_against(
+    view: JobView, area: AreaView, surface: SurfaceView, result: AreaResult, findings: Sequence[Finding]
+) -> bool:  # fmt: skip
+    """Whether an area is not released for what concerns some steel, or stood against the area when that was coated."""
+    beside = _is_beside(view, surface, result, findings) or _came_since(view, area, surface, _against(result, findings))
     return result.decision != "release" and not beside
 
 
-def _on_a_slip(view: JobView, surface: SurfaceView, coated: dt.datetime) -> bool:
-    """Whether a release slip let some steel be coated: signed before that, and of an entry of the same steel."""
-    record = surface.record
+def coated_on_refuted_slip(view: JobView, result: AreaResult, findings: Sequence[Finding], record: Surface) -> bool:
+    """Whether a release slip let steel of an entry be coated that is not released after all, for what concerns it."""
     return any(
+        _on_a_slip(view, surface) and _is_against(view, area, surface, result, findings)
+        for area in view.areas if area.id == result.id
+        for surface in area.surfaces if surface.record is record
+    )  # fmt: skip
+
+
+def _on_a_slip(view: JobView, surface: SurfaceView) -> bool:
+    """Whether a release slip let some steel be coated: signed before that, and of an entry of the same steel."""
+    record, coated = surface.record, surface.coated
+    return coated is not None and any(
         slip.area == record.area and slip.at.replace(second=0, microsecond=0) <= coated
         and any((one.apparatus, one.blasted) == (record.apparatus, record.blasted) for one in slip.job.day.surfaces)
         for slip in view.job.slips
     )  # fmt: skip
 
 
-def _is_of_later_steel(view: JobView, area: AreaView, surface: SurfaceView, against: Sequence[Finding]) -> bool:
-    """Whether all that stands against an area is of steel whose blasting began after a surface was coated."""
-    of_steel = [one for one in against if one.code not in _ON_PAPER]
-    about = [each for one in of_steel for each in surfaces_of(one, area, view)]
-    return bool(about) and all(surface.coated is not None and each.blasted[0] >= surface.coated for each in about)
+def _against(result: AreaResult, findings: Sequence[Finding]) -> list[Finding]:
+    """Return what stands against the steel of an area: not what is to be raised or decided about that."""
+    counted = (findings[one.finding] for one in _counted(result))
+    return [one for one in counted if one.code not in _ON_PAPER]
+
+
+def _came_since(view: JobView, area: AreaView, surface: SurfaceView, against: Sequence[Finding]) -> bool:
+    """Whether all that stands against an area is of other steel of it, and came after a surface was coated."""
+    coated, about = surface.coated, [each for one in against for each in since_when(one, area, view)]
+    return bool(about) and coated is not None and all(one is not surface and at >= coated for one, at in about)
+
+
+def blasted_since(view: JobView, result: AreaResult, findings: Sequence[Finding], moment: dt.datetime) -> bool:
+    """Whether all that stands against an area is of steel whose blasting began after a moment."""
+    areas, against = [one for one in view.areas if one.id == result.id], _against(result, findings)
+    about = [steel for area in areas for one in against for steel, _ in since_when(one, area, view)]
+    return bool(about) and all(one.blasted[0] >= moment for one in about)
 
 
 def _is_beside(view: JobView, surface: SurfaceView, result: AreaResult, findings: Sequence[Finding]) -> bool:

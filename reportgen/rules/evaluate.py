@@ -235,7 +235,7 @@ class _Evaluated:
             findings=(
                 *findings,
                 *coated_without_release(view, areas, findings, follow.released),
-                *told_released(view, areas, follow.released),
+                *told_released(view, areas, findings, follow.released),
                 *overdue(view, carried.results),
                 *successions(inspected, [one for one in earlier if not one.replaced]),
                 *late,

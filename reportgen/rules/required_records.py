@@ -16,6 +16,7 @@ from reportgen.references import record_lists
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes import records as codes
 from reportgen.rules.checked_instruments import checked, good_checks
+from reportgen.rules.coating import blasted_since
 from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses
 from reportgen.rules.hold_points import covered_by_hold
@@ -80,22 +81,27 @@ def overdue(view: JobView, states: Sequence[NonconformanceState]) -> list[Findin
 
 
 def told_released(
-    view: JobView, areas: Sequence[AreaResult], before: Sequence[tuple[JobView, frozenset[str]]] = ()
+    view: JobView, areas: Sequence[AreaResult], findings: Sequence[Finding],
+    before: Sequence[tuple[JobView, frozenset[str]]] = (),
 ) -> Iterator[Finding]:  # fmt: skip
     """Find areas of which somebody was told that they are released: which are not, or were not tested by then.
 
-    ``before`` are earlier days, oldest first, with what they released: the last on an area decides where this report
-    does not inspect it.
+    Where only steel that was blasted since stands against that, it was said of the rest. ``findings`` are those that
+    the reasons of the areas are of. ``before`` are earlier days, oldest first, with what they released: the last on an
+    area decides where this report does not inspect it.
     """
     yield from slips_not_upheld(view, areas)
     released = _released(areas, before)
     worked = {area.id: [at for one in area.surfaces for at in _worked_at(view, one)] for area in view.areas}
     last = {area: max(times) for area, times in worked.items() if times}
+    judged = {area.id: area for area in areas}
     for one in view.job.day.told_released:
-        place = Place(one.area, time=view.printed(view.at(one.time)))
-        if one.area not in released:
+        at = view.at(one.time)
+        place = Place(one.area, time=view.printed(at))
+        since = one.area in judged and blasted_since(view, judged[one.area], findings, at)
+        if one.area not in released and not since:
             yield codes.TOLD_RELEASED.found(codes.ToldReleased(one.to), place)
-        elif one.area in last and view.at(one.time) < last[one.area]:
+        elif one.area in last and at < last[one.area]:
             yield codes.TOLD_EARLY.found(codes.ToldEarly(one.to, view.printed(last[one.area])), place)
 
 

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from reportgen.job import Places
 from reportgen.measurements import LOGS, TESTS
-from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
+from reportgen.measurements.slice import Covering, Made, Scene, SceneArea, SceneSurface, Window
 from reportgen.names import spelt_alike
 from reportgen.results.codes.blasted_again import Replaced
 from reportgen.rules.checked_instruments import doubts_of, may_be_in_doubt, with_shown_errors
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence
     from decimal import Decimal
 
-    from reportgen.job import AreaPlan, Clock, Job, Project, Reading, Specification, Structure, Surface
+    from reportgen.job import AreaPlan, Clock, Condition, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.measurements import Measurement
     from reportgen.results import Evaluation
     from reportgen.rules.doubts import Doubts
@@ -300,6 +300,21 @@ class JobView:
         return frozenset(window.area for window in self.windows)
 
     @cached_property
+    def covering(self) -> list[Covering[Condition]]:
+        """Every reading of the conditions with the work that it stands for."""
+        return standing(self)
+
+    @cached_property
+    def work_read(self) -> dict[tuple[str, str], list[tuple[Covering[Condition], Window]]]:
+        """By time as printed and area, the readings of this report with the work on that area each stands for."""
+        found: dict[tuple[str, str], list[tuple[Covering[Condition], Window]]] = {}
+        for one in (one for one in self.covering if not one.known):
+            at = self.printed(one.at)
+            for window in one.windows:
+                found.setdefault((at, window.area), []).append((one, window))
+        return found
+
+    @cached_property
     def places(self) -> Places:
         """Where the areas are, and what the readings of the conditions cover."""
         return Places(self.project.structures, self.job.day.conditions)
@@ -551,7 +566,7 @@ def scene_of(view: JobView, kind: Measurement[Any, Any, Any], asked: Doubts) -> 
         for area in view.areas
     )
     log = tuple(kind.entries_in(view.job.day))
-    stood = standing(view) if kind.placed else ()
+    stood = view.covering if kind.placed else ()
     tools = with_shown_errors(view)
     doubts = doubts_of(view)
     return Scene(

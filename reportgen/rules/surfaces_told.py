@@ -1,20 +1,26 @@
-"""Which surfaces of an area a finding is of, as far as its facts tell; and what each has entered at which location."""
+"""Which surfaces of an area a finding is of, and since when; and what each has entered at which location."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.measurements import TESTS
+from reportgen.measurements import LOGS, TESTS
 from reportgen.results.codes import sampling
+from reportgen.results.codes.coating import NotPrimed, PrimedLate
 from reportgen.rules.anew import PROFILE, SERIES_OF
 from reportgen.rules.reinspection import Failure, failed_on
+from reportgen.units import later
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    import datetime as dt
+    from collections.abc import Iterator, Sequence
 
     from reportgen.job import Reading, Surface
+    from reportgen.measurements import Window
     from reportgen.results import Finding
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
+
+_OF_CONDITIONS: Final = frozenset(one.name for kind in LOGS if kind.placed for one in kind.statements)
 
 
 def entered_by_series(record: Surface, readings: Sequence[Reading]) -> dict[str, set[str]]:
@@ -35,6 +41,55 @@ def surfaces_of(finding: Finding, area: AreaView, view: JobView) -> list[Surface
         return _without(SERIES_OF[finding.code], area)
     told = [one for one in area.surfaces if _is_told(facts, one, view)]
     return told or list(area.surfaces)
+
+
+def since_when(finding: Finding, area: AreaView, view: JobView) -> list[tuple[SurfaceView, dt.datetime]]:
+    """Return the surfaces of an area that a finding is of, each with since when: its blasting, or what is said of it.
+
+    What was read of the conditions is of the work that it stands for, a primer that came late of that, and steel that
+    none came on of its time. What does not tell is of all of them.
+    """
+    return (
+        [(surface, max(at, window.start)) for surface, at, window in work_of(finding, area, view)]
+        or list(_timed(finding.facts, area, view))
+        or [(one, one.blasted[0]) for one in surfaces_of(finding, area, view)]
+    )
+
+
+def work_of(
+    finding: Finding, area: AreaView, view: JobView
+) -> list[tuple[SurfaceView, dt.datetime, Window]]:  # fmt: skip
+    """Return the work on an area that a finding about the conditions is of: its surface, when they were read, and it.
+
+    Empty of any other finding, and where the reading does not say which work it stands for.
+    """
+    if finding.code not in _OF_CONDITIONS or finding.place.time is None:
+        return []
+    taken_at = getattr(finding.facts, "taken_at", None)
+    return [
+        (surface, read.at, window)
+        for read, window in view.work_read.get((finding.place.time, area.id), ())
+        if (read.record.taken_at or None) == taken_at
+        for surface in area.surfaces if window.start == _began(surface, window)
+    ]  # fmt: skip
+
+
+def _began(surface: SurfaceView, window: Window) -> dt.datetime | None:
+    """When the work began on a surface that is of the kind of a window."""
+    return surface.coated if window.activity == "coating" else surface.blasted[0]
+
+
+def _timed(facts: Any, area: AreaView, view: JobView) -> Iterator[tuple[SurfaceView, dt.datetime]]:
+    """Yield the surfaces that were primed late, or not at all, as facts say of one, each with when that was so."""
+    stated = view.specification.time_to_coat
+    if stated is None:
+        return
+    for one in area.surfaces:
+        until = later(one.blasted[1], stated.maximum)
+        if isinstance(facts, PrimedLate) and one.coated is not None and one.coated > until:
+            yield from [(one, one.coated)] if view.printed(one.coated) == facts.coated else []
+        elif isinstance(facts, NotPrimed) and one.coated is None and view.printed(until) == facts.until:
+            yield one, until
 
 
 def _without(series: str, area: AreaView) -> list[SurfaceView]:

@@ -174,7 +174,7 @@ def test_what_is_to_be_reworked_reaches_to_the_edge_where_nothing_before_it_conf
 
 
 SALTS = TimedTest(845, "s", "conforms")
-WORK = Lane("G-6", "pot A", ((730, 830),), (Stretch(830, 945, 1300),), (945,), "does not conform", (SALTS,),
+WORK = Lane("G-6", "pot A", ((730, 830),), (Stretch(830, 945, 1300),), ((945, "does not conform"),), (SALTS,),
             told="primed 15:45", below="1.92 of 6 h")  # fmt: skip
 TEMPERATURES = Panel("bridge", "°C", (
     Line("air", AIR, ((400, 12.5), (900, 14.0)), (MEASURED, MEASURED)),

@@ -85,4 +85,4 @@ def test_a_primer_of_the_next_day_has_its_date_on_page_1_and_its_clock_on_the_ax
     assert context.primed("A") == "2026-10-25 02:30+01:00"
     (lane,) = shift.shift_chart(context).lanes
     assert lane.told == "primed 02:30+01:00"
-    assert lane.primed[0] - lane.blasted[-1][1] == 4 * 60
+    assert lane.primed[0][0] - lane.blasted[-1][1] == 4 * 60

@@ -32,7 +32,7 @@ def box(one):
 
 
 def lane(name="TR-1", apparatus=STATION, told="primed 12:10", below="4.5 of 6 h"):
-    return Lane(name, apparatus, ((420, 520),), (Stretch(520, 730, 880),), (730,), told=told, below=below)
+    return Lane(name, apparatus, ((420, 520),), (Stretch(520, 730, 880),), ((730, "conforms"),), told=told, below=below)
 
 
 @pytest.mark.parametrize(
