@@ -123,12 +123,15 @@ def _to_take_back(context: Context, finding: Finding) -> str:
     """What somebody has to be told of a release that a finding is against; empty of any other."""
     words, area, at = context.words, finding.area or "", finding.place.time
     then = f": {words('action.stop.primed' if context.primed(area) else 'action.stop')}"
+    released = any(one.id == area and one.decision == DECISIONS[0] for one in context.evaluation.areas)
+    if isinstance(finding.facts, records.ToldEarly) and not released:  # said of the rest
+        return words("action.told.since", area=area, to=finding.facts.to, time=at)
     if isinstance(finding.facts, records.ToldReleased):
         here = area in {one.id for one in context.evaluation.areas}
         return words("action.told" if here else "action.told.nowhere", area=area, to=finding.facts.to, time=at) + then
     if finding.code != records.SLIP_NOT_UPHELD.name:
         return ""
-    if any(one.id == area and one.decision == DECISIONS[0] for one in context.evaluation.areas):
+    if released:
         return words("action.slip.other", area=area, told=typeset(context.said.observed(finding)))
     return words("action.slip", area=area, told=at) + then
 

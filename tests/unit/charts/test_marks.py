@@ -204,7 +204,7 @@ def test_the_shift_shows_work_checks_temperatures_and_its_worst_moment():
 def test_a_primer_that_should_not_have_come_is_open_and_a_limit_beyond_the_axis_an_arrow():
     shapes = [each for each in shift().marks(300.0) if isinstance(each, Shape) and each.stroke]
     assert any(each.fill == PAPER and each.stroke.colour == FAILS and len(each.path) == 4 for each in shapes)
-    within = shift(lanes=[replace(WORK, bare=(Stretch(830, 945, 1000),), primer="conforms")]).marks(300.0)
+    within = shift(lanes=[replace(WORK, bare=(Stretch(830, 945, 1000),), primed=((945, "conforms"),))]).marks(300.0)
     assert any(isinstance(each, Shape) and each.stroke and each.stroke.width == 1.6 for each in within)
 
 
