@@ -146,6 +146,8 @@ class _SeveralTimes(NamedTuple):
     def told(self, context: Context) -> str:
         """What is to be done, where, and how many of it."""
         step, *others = self.tasks
+        if step.code == COAT_BY.name and self.until is None:  # it had passed
+            return _too_late(context, step)
         ids = [str(each.place.location) for each in self.tasks]
         where = (*filter(None, in_ranges(ids[:-1]).split(", ")), ids[-1])  # the last alone: there are several
         what = context.said.task_at(step, where) if others else context.said.task(step)
@@ -189,7 +191,7 @@ def _standing(context: Context) -> Iterator[tuple[str, Action, bool]]:
     for task in (one for one in tasks if one not in moot):
         about = _answered(findings.get((task.answers, task.area), []), task)
         bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area, about=about)
-        until, somewhere = _until(task), task.place.location is not None
+        until, somewhere = _until(context, task), task.place.location is not None
         same = context.said.task_at(task, ()) if somewhere else context.said.task(task)
         key = task.area, task.code, same, task.count, until, bare, somewhere
         several.setdefault(key, _SeveralTimes(until, bare, [])).tasks.append(task)
@@ -260,11 +262,21 @@ def _reports(steel: OneBlasting) -> set[str]:
     return {view.job.day.report.number for view, _ in steel.entries}
 
 
-def _until(task: Task) -> str | None:
-    """By when a thing must be done that has a time."""
-    if task.code != COAT_BY.name:
-        return None
+def _until(context: Context, task: Task) -> str | None:
+    """By when a thing must be done that has a time, unless that had passed when the report was issued."""
+    return None if task.code != COAT_BY.name or context.is_past(context.moment(_limit(task))) else _limit(task)
+
+
+def _limit(task: Task) -> str:
+    """Until when to coat, as printed, with its date where that is stated."""
     return " ".join(filter(None, (getattr(task.facts, name, None) for name in ("date", "until"))))
+
+
+def _too_late(context: Context, task: Task) -> str:
+    """What is to be done where the time until which to coat had passed, and nothing tells whether somebody did."""
+    bare = context.said.shown(getattr(task.facts, "bare", ()))
+    passed = context.words("other.passed", time=_limit(task), issued=context.printed(context.issue.at))
+    return (f"{bare}: " if bare else "") + context.words("action.passed", passed=passed)
 
 
 def _releases_to_take_back(context: Context) -> dict[Action, list[str]]:

@@ -255,7 +255,8 @@ def _primer(
     )
     told = words("other.not-in-time") if overdue else words("other.not-coated")
     if result.coat_by is not None:
-        told = words("other.coat-by", time=result.coat_by)
+        passed = context.passed(area.id)
+        told = f"{words('other.not-coated')}; {passed}" if passed else words("other.coat-by", time=result.coat_by)
     return Fact(words("fact.primer"), result.verdict, "", told + of)
 
 

@@ -202,9 +202,26 @@ class Context:
         return coated_on_refuted_slip(self._view, area, self.evaluation.findings, entry)
 
     def coat_by(self, area: str) -> str:
-        """Until when to prime an area that is not primed yet; empty where nothing says so."""
-        times = dict.fromkeys(each.coat_by for each in self.evaluation.coating_times if each.area == area)
-        return ", ".join(self.words("areas.by", time=at) for at in times if at)
+        """Until when to prime an area that is not primed yet, or that this has passed; empty where nothing says so."""
+        keys = {at: "shift.passed" if self.is_past(self.moment(at)) else "areas.by" for at in self._limits(area)}
+        return ", ".join(self.words(key, time=at) for at, key in keys.items())
+
+    def passed(self, area: str) -> str:
+        """That the limit of bare steel passed before the report was issued, of which its log says nothing; else empty.
+
+        The primer may have come in time after the shift: what the report was issued upon does not tell.
+        """
+        past = [at for at in self._limits(area) if self.is_past(self.moment(at))]
+        return "; ".join(self.words("other.passed", time=at, issued=self.printed(self.issue.at)) for at in past)
+
+    def is_past(self, until: dt.datetime) -> bool:
+        """Whether a moment had passed when the report was issued; a draft is not issued."""
+        return self.issue.status != "draft" and until < self.issue.at.replace(second=0, microsecond=0)
+
+    def _limits(self, area: str) -> list[str]:
+        """Until when the bare steel of an area is to be primed, as printed."""
+        times = (each.coat_by for each in self.evaluation.coating_times if each.area == area)
+        return [at for at in dict.fromkeys(times) if at]
 
     def seen_grades(self, area: AreaResult) -> str:
         """The grades seen at the locations of the plan, each with how often; empty without a comparison."""

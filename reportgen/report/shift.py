@@ -21,6 +21,7 @@ from reportgen.pdf.textlines import Run, lines_of, text_width
 from reportgen.pdf.tightening import WhicheverFits
 from reportgen.report.tables import cell, section, table
 from reportgen.report.verdicts import in_short, lowered, primer_doubts, worst
+from reportgen.units import later
 from reportgen.words.numbers import digits, shown_unit
 
 if TYPE_CHECKING:
@@ -328,7 +329,9 @@ def _doubts(context: Context, area: AreaResult) -> list[str]:
     primed = [one for one in context.surfaces.get(area.id, []) if one.coated is not None]
     told = [(one, why) for one in primed for why in primer_doubts(context, area, one)[1]]
     several = len({one.coated for one in primed}) > 1
-    return list(dict.fromkeys(f"{context.at(one.coated)} {why}" if several and one.coated else why for one, why in told))
+    return list(
+        dict.fromkeys(f"{context.at(one.coated)} {why}" if several and one.coated else why for one, why in told)
+    )
 
 
 def _primer_in_words(context: Context, area: AreaResult) -> tuple[str, str]:
@@ -356,8 +359,9 @@ def _until_in_words(context: Context, area: AreaResult) -> str:
         return ""
     known = _elapsed(context, context.moment_known)
     limit = _elapsed(context, min(still)) + int(stated.maximum.in_unit("min"))
-    until = words("shift.passed" if limit < known else "shift.until", time=_clock(context, limit, last=known))
-    held = "" if area.decision == "release" or limit < known else f"{words(f'decision.{area.decision}')}, "
+    passed = limit < known or context.is_past(later(min(still), stated.maximum))
+    until = words("shift.passed" if passed else "shift.until", time=_clock(context, limit, last=known))
+    held = "" if area.decision == "release" or passed else f"{words(f'decision.{area.decision}')}, "
     return f"{held}{until}"
 
 

@@ -90,7 +90,10 @@ def named_decisions(context: Context) -> Iterator[tuple[str, str]]:
         if len(ids) > _MOST_RELEASED and decision == "release":
             yield decision, context.words("decided.others", count=len(ids))
         elif ids:
-            yield decision, ", ".join(ids)
+            late = {
+                one: context.coat_by(one) for one in ids if decision in (DECISIONS[0], ACCEPTED) and context.passed(one)
+            }
+            yield decision, ", ".join(f"{one} ({late[one]})" if one in late else one for one in ids)
 
 
 def primer_doubts(context: Context, area: AreaResult, entry: Surface) -> tuple[str, list[str]]:
@@ -118,12 +121,13 @@ def primer_doubts(context: Context, area: AreaResult, entry: Surface) -> tuple[s
 def reasons(context: Context, area: AreaResult) -> str:
     """Why an area is not simply released, in a few words each, and the numbers of the nonconformances.
 
-    Of one that is released by decision it is what was accepted.
+    Of one that is released by decision it is what was accepted; of steel that was bare when its time had passed, that.
     """
     words = context.words
     if area.id in context.unseen:
         return context.unseen[area.id]
     why = told_of(context, area, [one.finding for one in area.reasons if one.accepted is area.by_decision])
+    why = "; ".join(filter(None, (context.passed(area.id) if area.decision == DECISIONS[0] else "", why)))
     if (part := area.released_part) is not None:
         today, size = (typeset(context.said.shown(one)) for one in (part.today, part.size))
         return "; ".join(filter(None, (words("why.part", part=today, size=size), why)))

@@ -40,7 +40,11 @@ def said_of(context):
     (area,), (lane,) = context.evaluation.areas, area_lanes(context)
     facts = [one for one in area_facts(context, area) if one.label == context.words("fact.primer")]
     without = [one.facts.coated for one in context.evaluation.findings if one.code == "coated-without-release"]
-    return [verdict for _, verdict in lane.primed], [(one.verdict, one.rest.partition("; ")[2]) for one in facts], without
+    return (
+        [verdict for _, verdict in lane.primed],
+        [(one.verdict, one.rest.partition("; ")[2]) for one in facts],
+        without,
+    )
 
 
 def test_conditions_while_one_part_was_primed_are_not_held_against_the_primer_of_another():
@@ -103,12 +107,10 @@ def test_steel_that_failed_before_another_part_was_primed_left_nothing_of_the_ar
 @pytest.mark.parametrize(
     ("start", "found", "does"),
     [
-        ("14:00", "told-before-tested", "Tell painter, told at 12:30 that A is released, that what was blasted since is "
-                                        "not: do not prime that, or stop"),
-        ("12:00", "told-without-release", "Tell painter, told at 12:30 that A is released, that it is not: do not prime, "
-                                          "or stop"),
+        ("14:00", "told-before-tested", "what was blasted since is not: do not prime that, or stop"),
+        ("12:00", "told-without-release", "it is not: do not prime, or stop"),
     ],
-)  # fmt: skip
+)
 def test_who_was_told_of_good_steel_was_not_told_of_what_was_blasted_since(start, found, does):
     told = {"told_released": [{"area": "A", "to": "painter", "time": "12:30"}]}
     context = parts({"blasted": LATER | {"start": start}}, text=HIGH, **told)
@@ -116,7 +118,7 @@ def test_who_was_told_of_good_steel_was_not_told_of_what_was_blasted_since(start
     codes = [one.code for one in context.evaluation.findings if one.code.startswith("told-")]
     assert codes == [found]
     first = next(iter(actions(context)))
-    assert (first.what, first.when) == (does, "at once")
+    assert (first.what, first.when) == (f"Tell painter, told at 12:30 that A is released, that {does}", "at once")
 
 
 def test_what_was_told_of_steel_that_failed_later_is_told_back():
