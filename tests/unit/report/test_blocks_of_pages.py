@@ -242,7 +242,7 @@ def test_other_measurements_in_all_their_forms():
         salts=(SaltResult("TR-1", "2", D("61.0"), "does not conform", "chloride"),),
         dust=(DustResult("TR-1", "1", 3, 4, "does not conform"),),
         coating_times=(
-            CoatingTime("TR-1", None, D(6), "not evaluated", "14:40"),
+            CoatingTime("TR-1", None, D(6), "not evaluated", "18:40"),
             CoatingTime("TR-1", None, None, "not evaluated"),
         ),
     )
@@ -251,7 +251,7 @@ def test_other_measurements_in_all_their_forms():
         "not recorded",
         "61.0 mg/m², chloride",
         "quantity 3, size class 4",
-        "coat by 14:40",
+        "coat by 18:40",
         "not yet coated",
     ):
         assert text in whole

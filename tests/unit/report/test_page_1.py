@@ -38,7 +38,7 @@ def seen(*texts, language="en", rule="guarded", surfaces=None, spec=None, **read
     given = {"specification.conditions": {**LIMITS, "decision_rule": rule}, **TOOLS, **(spec or {})}
     made = job(*texts, spec=given, day={"conditions": [FINE | reading]}, surfaces=surfaces)
     template = Template(language=language)
-    return Context(made, evaluate(made), sample.ISSUE, template, catalogue(language), 500.0, 700.0, None, {})
+    return Context(made, evaluate(made), sample.DRAFT, template, catalogue(language), 500.0, 700.0, None, {})
 
 
 def limits(context):
