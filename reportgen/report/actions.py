@@ -18,7 +18,7 @@ from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN
 from reportgen.rules.owed import blastings
 from reportgen.rules.release import effect_of
 from reportgen.rules.scene import JobView, at_hand
-from reportgen.rules.surfaces_told import surfaces_of
+from reportgen.rules.surfaces_told import since_when
 from reportgen.words.numbers import typeset
 
 if TYPE_CHECKING:
@@ -223,7 +223,7 @@ def _parts(context: Context, area: str, about: Sequence[Finding]) -> list[Surfac
     """The steel of this report that findings are about."""
     known = JobView(context.job)
     inspected = [one for one in known.areas if one.id == area]
-    return [part for one in inspected for each in about for part in surfaces_of(each, one, known)]
+    return [part for one in inspected for each in about for part, _ in since_when(each, one, known)]
 
 
 def _stands_bare(
@@ -304,7 +304,9 @@ def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str,
         anew = [one for one in own if area.decision == "rework" and effect_of(findings[one]) != "holds"]
         told = told_of(context, area, anew, whole=True)
         if told:
-            yield area.id, words("action.rework", what=told), True
+            part = context.parts_of(area.id, [findings[one] for one in anew])
+            again = words("action.rework", what=told)
+            yield area.id, f"{part}: {again}" if part else again, True
         rest = [one for one in own if one not in anew]
         what = told_of(context, area, rest, whole=True)
         if what:

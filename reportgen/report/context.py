@@ -195,6 +195,12 @@ class Context:
         known = [each for area in areas for each in work_of(finding, area, self._view)]
         return not known or any(one.record is entry and window.activity == "coating" for one, _, window in known)
 
+    def parts_of(self, area: str, findings: Sequence[Finding]) -> str:
+        """The parts of an area that findings are of, in words; empty where they are of all of it."""
+        from reportgen.rules.coating import parts_of
+
+        return ", ".join(map(self.said.shown, parts_of(self._view, area, findings)))
+
     def on_refuted_slip(self, area: AreaResult, entry: Surface) -> bool:
         """Whether an entry was primed on a release slip, and its steel is not released after all."""
         from reportgen.rules.coating import coated_on_refuted_slip

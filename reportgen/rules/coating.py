@@ -132,6 +132,18 @@ def _to_coat(view: JobView, area: AreaView, stated: TimeToCoat) -> ToCoat | None
     return ToCoat(view.printed(later(first, stated.maximum)), Amount.of(stated.maximum), named)
 
 
+def parts_of(view: JobView, area: str, findings: Sequence[Finding]) -> tuple[PartBlasted, ...]:
+    """Return the parts of an area that findings are of; none where they are of all of it, or of what stood before."""
+    of_steel = [one for one in findings if one.code not in _ON_PAPER]
+    if any(one.code in _OF_EARLIER_STEEL for one in findings):
+        return ()
+    for one in (each for each in view.areas if each.id == area):
+        about = [steel for each in of_steel for steel, _ in since_when(each, one, view)]
+        parts = [each for each in one.surfaces if any(each is steel for steel in about)]
+        return tuple(_part(view, one, each) for each in parts) if len(parts) < len(one.surfaces) else ()
+    return ()
+
+
 def _part(view: JobView, area: AreaView, surface: SurfaceView) -> PartBlasted:
     """Name a part of an area by what blasted it, and until when where that alone does not tell."""
     apparatus = surface.record.apparatus

@@ -95,7 +95,7 @@ def test_two_primers_of_an_area_stand_each_beside_its_own_time(contract, drafted
     text = " ".join(pages)
     assert "11:10, 2.17 h after blasting" in text
     assert "11:20, 0.83 h after blasting" in text
-    assert "primed 11:10, 11:20 2.17 of 8 h" in text  # the longest
+    assert "primed 11:10, 11:20 2.17, 0.83 of 8 h" in text
 
 
 def test_no_slip_says_of_half_primed_steel_that_none_is_needed(run, contract, drafted, monkeypatch):
