@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from reportgen.measurements import Measurement
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, CoatingTime
+    from reportgen.results.values import Bounded
 
 _NAMES = ("location", "time", "instrument")
 
@@ -144,9 +145,8 @@ def profile_fact(context: Context, area: AreaResult) -> Fact:
     for part in area.sampling:
         named = ", ".join(said.shown(one) for one in (part.apparatus, part.period) if one)
         parts.append(words("result.part", part=named, taken=part.taken, required=part.required))
-    if area.bounded_area:
-        key = "result.bounded.accepted" if area.by_decision else "result.bounded"
-        parts.append(words(key, area="; ".join(map(said.shown, area.bounded_area))))
+    for key, some in _bounds(context, area).items():
+        parts.append(words(key, area="; ".join(map(said.shown, some))))
     if not any(surface.positions for surface in context.surfaces.get(area.id, [])):
         positions = lowered(context, said.shown(Word("record", "positions")))
         parts.append(f"{positions} {words('equipment.not-recorded')}")
@@ -277,6 +277,17 @@ def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:
             yield Fact(words("fact.remarks"), None, "", surface.remarks)
     if area.locations:
         yield from (Fact(words("fact.open"), None, "", text) for text in context.left_out(area.not_evaluated))
+
+
+def _bounds(context: Context, area: AreaResult) -> dict[str, list[Bounded]]:
+    """What walk-outs bound, by whether it is to be reworked or was accepted where it fails, whatever else is open."""
+    found: dict[str, list[Bounded]] = {}
+    failed = [(context.evaluation.findings[one.finding], one.accepted) for one in area.reasons]
+    for bounded in area.bounded_area:
+        own = [kept for one, kept in failed if one.location == bounded.failing and effect_of(one) == "fails"]
+        accepted = all(own) if own else area.by_decision
+        found.setdefault("result.bounded.accepted" if accepted else "result.bounded", []).append(bounded)
+    return found
 
 
 def _slips(context: Context, area: str) -> Iterator[str]:

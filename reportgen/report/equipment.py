@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from reportgen.measurements import LOGS, Measurement
+from reportgen.names import says_nothing
 from reportgen.pdf.blocks import Runs, SectionTitle, running_text
 from reportgen.pdf.columns import in_columns
 from reportgen.pdf.flow import CondPageBreak, Flowable
@@ -196,6 +197,9 @@ def remarks(context: Context) -> list[Flowable]:
     said_of_day = context.job.day.remarks
     first = [f"{_capital(words('fact.remarks'))}: {said_of_day}" if said_of_day else words("equipment.no-remarks")]
     compared = {"results_from_others": words("equipment.compared")} if context.evaluation.comparisons else {}
+    site = context.job.day.site
+    if compared and site is not None and says_nothing(site.results_from_others or "none"):
+        facts.pop(names["results_from_others"], None)  # none, above the tables of what others measured
     always = [
         f"{_capital(name)}: {facts.pop(name, compared.get(key, words('equipment.none-recorded')))}"
         for key, name in names.items()
