@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.measurements import CODES
@@ -14,7 +15,8 @@ from reportgen.report.tables import END, cell, section, table
 from reportgen.report.verdicts import DECISIONS, in_ranges, inspected_areas, told_of
 from reportgen.results.codes import profile, records
 from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
-from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN
+from reportgen.results.codes.equipment import GAUGE_FAILED, GaugeFailed
+from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN, Uncovered
 from reportgen.rules.owed import blastings
 from reportgen.rules.release import effect_of
 from reportgen.rules.scene import JobView, at_hand
@@ -63,9 +65,11 @@ def actions(context: Context) -> dict[Action, list[str]]:
     closing, standing = list(_closing(context)), list(_standing(context))
     has_one = {area for areas in found.values() for area in areas}
     has_one |= {area for area, _ in closing if area} | {area for area, _, _ in standing}
+    left = list(_unanswered(context, has_one))
+    bare = {what for area, what, again in left if not again and _stands_bare(context, area)}  # one row for all of them
     unanswered = [
-        (area, _action(context, what, bare=_stands_bare(context, area)), again)
-        for area, what, again in _unanswered(context, has_one)
+        (area, _action(context, what, bare=what in bare or _stands_bare(context, area)), again)
+        for area, what, again in left
     ]
     later = [*standing, *unanswered]
     first = [(area, action) for area, action, of_steel in later if of_steel]
@@ -299,22 +303,47 @@ def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str,
     All that does where the area is not among those that have one. What holds steel is to be settled, also where other
     findings ask to prepare it again. Last come areas that were not inspected.
     """
-    words, findings, held = context.words, context.evaluation.findings, list[tuple[str, str]]()
+    words, findings = context.words, context.evaluation.findings
+    held: list[tuple[AreaResult, list[int]]] = []
     for area, own in _kept_back(context, has_one):
-        anew = [one for one in own if area.decision == "rework" and effect_of(findings[one]) != "holds"]
+        anew = [one for one in own if area.decision == "rework" and not _holds(findings[one])]
         told = told_of(context, area, anew, whole=True)
         if told:
             part = context.parts_of(area.id, [findings[one] for one in anew])
             again = words("action.rework", what=told)
             yield area.id, f"{part}: {again}" if part else again, True
         rest = [one for one in own if one not in anew]
-        what = told_of(context, area, rest, whole=True)
-        if what:
-            held.append((area.id, words("action.settle", what=what)))
-        elif rest or not told:
-            held.append((area.id, words("action.inspect")))
-    yield from ((area, what, False) for area, what in held)
+        held += [(area, rest)] if rest or not told else []
+    yield from ((area, what, False) for area, what in _to_settle(context, held))
     yield from ((area, words("action.unseen", reason=why.rstrip(".")), False) for area, why in context.unseen.items())
+
+
+def _holds(finding: Finding) -> bool:
+    """Whether a finding holds steel that need not be prepared again, or is that none was raised about such a one."""
+    facts = finding.facts
+    return effect_of(finding) == "holds" or (isinstance(facts, Uncovered) and CODES[facts.code].effect == "holds")
+
+
+def _to_settle(context: Context, held: Sequence[tuple[AreaResult, list[int]]]) -> Iterator[tuple[str, str]]:
+    """Yield what is to be settled on each area, the failed check of a gauge that puts several in doubt in one text."""
+    words, findings = context.words, context.evaluation.findings
+    failed = {index: (one.place, one.facts) for index, one in enumerate(findings) if isinstance(one.facts, GaugeFailed)}
+    of_check = {
+        index: words("action.check", gauge=check.gauge, time=place.time, seen=context.said.shown(check.seen))
+        for index, (place, check) in failed.items()
+    }
+    doubted = Counter(check for _, rest in held for check in {of_check.get(one) for one in rest})
+    for area, rest in held:
+        shared = [one for one in rest if one in of_check and doubted[of_check[one]] > 1]
+        paper = [one for one in rest if shared and getattr(findings[one].facts, "code", "") == GAUGE_FAILED.name]
+        unraised = [context.said.observed(findings[one]) for one in paper]
+        for check in dict.fromkeys(of_check[one] for one in shared):
+            yield area.id, words("action.settle", what=typeset("; ".join((check, *unraised))))
+        others = [one for one in rest if one not in {*shared, *paper}]
+        if others and (what := told_of(context, area, others, whole=True)):
+            yield area.id, words("action.settle", what=what)
+        elif not shared:
+            yield area.id, words("action.inspect")
 
 
 def _kept_back(context: Context, has_one: set[str]) -> Iterator[tuple[AreaResult, list[int]]]:
