@@ -42,7 +42,8 @@ FROM reports LEFT JOIN upon USING (path) WHERE NOT unproven AND place NOT IN ('s
 ORDER BY reports.contract, issued_at, path
 """
 _SEEN = """
-SELECT path, areas.area, unproven, speaks, coated IS NOT NULL, part != '', planned_areas.size, planned_areas.unit
+SELECT path, areas.area, unproven, overall != 'passed', speaks, coated IS NOT NULL, part != '', planned_areas.size,
+    planned_areas.unit
 FROM areas JOIN reports USING (path)
 LEFT JOIN planned_areas ON planned_areas.project = reports.project AND planned_areas.area = areas.area
 """
@@ -167,13 +168,15 @@ def _removed(areas: Sequence[Removed]) -> Told:
 def decided_areas(index: Index, states: Iterable[State]) -> dict[str, dict[str, AreaDecided]]:
     """Return how each area stands, by contract and area."""
     decided: dict[str, dict[str, AreaDecided]] = {}
-    seen = {(path, area): told for path, area, *told in index.rows(_SEEN)}
+    seen = {(path, area): row for path, area, *row in index.rows(_SEEN)}
     for one in states:
-        unproven, speaks, coated, in_part, size, unit = seen.get((one.path, one.area), (0, 1, 0, 0, None, None))
+        row = seen.get((one.path, one.area), (0, 0, 1, 0, 0, None, None))
+        unproven, open_, speaks, coated, in_part, size, unit = row
         listed = None if size is None else PlannedAreaRecord(one.area, "", "", "", size, unit or "")
+        # what no file proves keeps steel back and releases none, also where there is no better one
+        rests = unproven or (open_ and one.decision == "release")
         how = (bool(speaks), bool(coated), bool(in_part), listed)
-        word = AreaDecided("unproven" if unproven else one.decision, *how)
-        decided.setdefault(one.contract, {})[one.area] = word
+        decided.setdefault(one.contract, {})[one.area] = AreaDecided("unproven" if rests else one.decision, *how)
     return decided
 
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from reportgen.job import Job, Slip, Surface
-    from reportgen.results import AreaResult, Finding
+    from reportgen.results import AreaResult, Finding, LocationResult
     from reportgen.rules.scene import JobView
 
 _NO_DATA: Final = {"remarks", "confirmed"}
@@ -37,14 +37,19 @@ def _differs(slip: Slip, view: JobView, now: AreaResult | None) -> Iterator[Word
     """Yield in what the report differs from a slip."""
     job, area = view.job, slip.area
     then = next(one for one in slip.evaluation.areas if one.id == area)
-    kept = {_read(one) for one in (now.locations if now else ())}
+    here = now.locations if now else ()
+    read = {_read(one) for one in then.locations} <= {_read(one) for one in here}
+    judged = {_judged(one) for one in then.locations} <= {_judged(one) for one in here}
+    limited = slip.job.project.specification == job.project.specification
+    checked = not judged and _checked_otherwise(slip.job, job, area, alike=read)
     differs = {
         "release": now is None or now.decision != "release",
         "primed": _primed_before(slip, view),
         "project": _named(slip.job, area) != _named(job, area),
         "steel": _steel(slip.job, area) != _steel(job, area),
-        "limits": slip.job.project.specification != job.project.specification,
-        "readings": not {_read(one) for one in then.locations} <= kept,
+        "limits": not limited,
+        "checks": checked,
+        "readings": not read or (limited and not judged and not checked),
     }
     for kind in MEASUREMENTS:
         entries = _entries(job, kind, area)
@@ -77,9 +82,28 @@ def _steel(job: Job, area: str) -> list[object]:
     return [(one.apparatus, one.initial_condition, one.blasted, one.blasted_again) for one in own]
 
 
-def _read(one: object) -> tuple[object, ...]:
+def _read(one: LocationResult) -> tuple[object, ...]:
     """Return the readings of a location with what came of them; U may rest on more readings by now."""
-    return tuple(getattr(one, name) for name in ("id", "apparatus", "profile", "compared", "verdict", "spots"))
+    return one.id, one.apparatus, one.profile, one.compared, one.spots
+
+
+def _judged(one: LocationResult) -> tuple[object, ...]:
+    """Return the same with the verdict, which rests on the checks of the gauge and on the limits too."""
+    return *_read(one), one.verdict
+
+
+def _checked_otherwise(then: Job, now: Job, area: str, *, alike: bool) -> bool:
+    """Whether a check of gauge or tape is not there as it was, or a later one is while the readings are ``alike``."""
+    before, since = _checks(then, area), _checks(now, area)
+    kept = all(any(_holds(one, own) for one in since) for own in before)
+    return not kept or (alike and len(since) > len(before))
+
+
+def _checks(job: Job, area: str) -> list[dict[str, object]]:
+    """Return the checks of the gauges with which an area was read, and of the tape beside them."""
+    gauges = {one.profile.gauge for one in job.day.surfaces if one.area == area and one.profile is not None}
+    of_gauge = (_stated(one) for one in job.day.gauge_checks if one.gauge in gauges)
+    return [*of_gauge, *(_stated(one) for one in job.day.tape_checks if one.gauge in gauges)]
 
 
 def _entries(job: Job, kind: Measurement[Any, Any, Any], area: str) -> list[dict[str, object]]:

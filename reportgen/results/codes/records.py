@@ -254,7 +254,7 @@ class ToldReleased(Facts):
 
 
 SlipDifference = Annotated[
-    Word, "slip-difference", ("release", "primed", "project", "steel", "limits", "readings"),
+    Word, "slip-difference", ("release", "primed", "project", "steel", "limits", "checks", "readings"),
 ]  # fmt: skip
 """In what a report differs from a slip: one of these, or the entries of a kind of measurement, which adds itself."""
 

@@ -192,3 +192,13 @@ def test_a_second_numbering_hides_nothing_where_no_pattern_is_stated(index):
     (one,) = audit.complete
     assert "issued by 2026-03-05: 4 reports, 3 here, 1 not: HM-1-IR-002" in one.sentence
     assert [one.number for one in audit.problems if one.code == "number-missing"] == ["HM-1-IR-002"]
+
+
+def test_what_no_file_proves_is_not_released_though_nothing_better_is_here(index):
+    """Its rework stands: what is not proven keeps steel back."""
+    says = [area("A", "3.1"), area("B", "3.1", decision="rework"), area("C", "3.1", decision="hold")]
+    audit = stored(index, listing(1, "A", "B", "C", areas=says), doubts={0: ("NO_CERTIFICATE_CHAIN_FOUND",)})
+    assert words(audit) == {"A": "unproven", "B": "rework", "C": "hold"}
+    (one,) = audit.complete
+    assert "0 of 3 areas released (1 on hold, 1 to be reworked, 1 not proven)" in str(one.sentence)
+    assert "0 of 60 m² released" in str(one.sentence)

@@ -24,6 +24,9 @@ SLIP = "reports/slips/SL-1-001-A-1-0504114000.pdf"
 LATE_CHECK = '  - {time: "14:30", gauge: g1, anvils: clean, preset: -2.0 mil, shim: 3.0 mil, shim_reading: 3.0 mil}\n'
 
 
+EARLY_CHECK = LATE_CHECK.replace("14:30", "11:30")
+
+
 @pytest.fixture
 def signer(run, contract):
     """An identity of the inspector, in a policy that knows its root."""
@@ -201,8 +204,14 @@ def test_the_report_holds_the_slip_and_they_agree(run, contract, noon, signer, a
         ("initial_condition: B", "initial_condition: C", "what was blasted, in which condition",
          "`release`, on other steel"),
         ("observed: SSPC-SP 10", "observed: SSPC-SP 5", "the cleanliness", "`release`, on other cleanliness"),
+        (EARLY_CHECK, EARLY_CHECK.replace("reading: 3.0", "reading: 3.9"),
+         "the area is not released, the checks of the gauge or the tape",
+         "`hold`, on other checks of the gauge or the tape"),
+        (LATE_CHECK, LATE_CHECK.replace("reading: 3.0", "reading: 3.9"),
+         "the area is not released, the checks of the gauge or the tape",
+         "`hold`, on other checks of the gauge or the tape"),
     ],
-    ids=["held", "reading", "steel", "received", "grade"],
+    ids=["held", "reading", "steel", "received", "grade", "check", "later check"],
 )  # fmt: skip
 def test_a_slip_that_the_report_does_not_uphold_is_told(run, contract, noon, signer, at, before, after, what, decides):
     day, whole = noon
