@@ -146,7 +146,7 @@ def _covered(context: Context, result: ConditionResult) -> str:
         kind, _, area = each.partition(" ")
         work.setdefault(kind, []).extend([area] if area else [])
     return "; ".join(
-        f"{context.words.named('during', kind)} {', '.join(sorted(ids, key=natural))}".strip()
+        f"{context.words.named('during', kind)} {', '.join(sorted({*ids}, key=natural))}".strip()
         for kind, ids in work.items()
     )
 
