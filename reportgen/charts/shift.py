@@ -82,6 +82,11 @@ class Lane:
     told: str = ""
     below: str = ""
 
+    @property
+    def ink(self) -> str:
+        """The colour of what is told."""
+        return FAILS if any(verdict == "does not conform" for _, verdict in self.primed) else INK
+
 
 @dataclass(frozen=True, slots=True)
 class CheckLine:
@@ -346,8 +351,7 @@ class ShiftChart:
         x, told = self.width - self.right + 8, self._told(lane)
         first = y - 2.4 + _BELOW / 2 * (len(told) - 1) - 0.4 * (len(told) > 1)
         for number, (text, size, face) in enumerate(told):
-            strong = FAILS if "does not conform" in {verdict for _, verdict in lane.primed} else INK
-            ink = strong if size == _TEXT else MUTED
+            ink = lane.ink if size == _TEXT else MUTED
             marks.append(Label(x, first - _BELOW * number, text, size, ink, face))
         return marks
 

@@ -24,7 +24,7 @@ from reportgen.rules.surfaces_told import since_when
 from reportgen.words.numbers import typeset
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from reportgen.pdf.flow import Flowable
     from reportgen.report.context import Context
@@ -307,13 +307,11 @@ def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str,
     held: list[tuple[AreaResult, list[int]]] = []
     for area, own in _kept_back(context, has_one):
         anew = [one for one in own if area.decision == "rework" and not _holds(findings[one])]
-        told = told_of(context, area, anew, whole=True)
-        if told:
+        if told := told_of(context, area, anew, whole=True):
             part = context.parts_of(area.id, [findings[one] for one in anew])
-            again = words("action.rework", what=told)
-            yield area.id, f"{part}: {again}" if part else again, True
-        rest = [one for one in own if one not in anew]
-        held += [(area, rest)] if rest or not told else []
+            yield area.id, ": ".join(filter(None, (part, words("action.rework", what=told)))), True
+        rest = [one for one in own if one not in anew or not told]
+        held += [(area, rest)] * bool(rest or not own)
     yield from ((area, what, False) for area, what in _to_settle(context, held))
     yield from ((area, words("action.unseen", reason=why.rstrip(".")), False) for area, why in context.unseen.items())
 
@@ -326,24 +324,33 @@ def _holds(finding: Finding) -> bool:
 
 def _to_settle(context: Context, held: Sequence[tuple[AreaResult, list[int]]]) -> Iterator[tuple[str, str]]:
     """Yield what is to be settled on each area, the failed check of a gauge that puts several in doubt in one text."""
-    words, findings = context.words, context.evaluation.findings
-    failed = {index: (one.place, one.facts) for index, one in enumerate(findings) if isinstance(one.facts, GaugeFailed)}
-    of_check = {
-        index: words("action.check", gauge=check.gauge, time=place.time, seen=context.said.shown(check.seen))
-        for index, (place, check) in failed.items()
-    }
-    doubted = Counter(check for _, rest in held for check in {of_check.get(one) for one in rest})
+    checks = _checks_of_several(context, held)
     for area, rest in held:
-        shared = [one for one in rest if one in of_check and doubted[of_check[one]] > 1]
-        paper = [one for one in rest if shared and getattr(findings[one].facts, "code", "") == GAUGE_FAILED.name]
-        unraised = [context.said.observed(findings[one]) for one in paper]
-        for check in dict.fromkeys(of_check[one] for one in shared):
-            yield area.id, words("action.settle", what=typeset("; ".join((check, *unraised))))
-        others = [one for one in rest if one not in {*shared, *paper}]
-        if others and (what := told_of(context, area, others, whole=True)):
-            yield area.id, words("action.settle", what=what)
-        elif not shared:
-            yield area.id, words("action.inspect")
+        texts = _settling(context, area, rest, checks)
+        yield from ((area.id, context.words("action.settle", what=one)) for one in texts)
+        if not texts:
+            yield area.id, context.words("action.inspect")
+
+
+def _settling(context: Context, area: AreaResult, rest: Sequence[int], checks: Mapping[int, str]) -> list[str]:
+    """What is to be settled on an area: each of some checks with what nobody raised of it, then all else."""
+    findings, several = context.evaluation.findings, dict.fromkeys(checks[one] for one in rest if one in checks)
+    of_check = [one for one in rest if several and getattr(findings[one].facts, "code", "") == GAUGE_FAILED.name]
+    unraised = [context.said.observed(findings[one]) for one in of_check]
+    others = [one for one in rest if one not in checks and one not in of_check]
+    told = told_of(context, area, others, whole=True) if others else ""
+    return [*(typeset("; ".join((check, *unraised))) for check in several), *filter(None, [told])]
+
+
+def _checks_of_several(context: Context, held: Sequence[tuple[AreaResult, list[int]]]) -> dict[int, str]:
+    """Failed checks of gauges that hold more than one area, in words by the index of the finding on each."""
+    told: dict[int, str] = {}
+    for index, (place, facts) in enumerate((one.place, one.facts) for one in context.evaluation.findings):
+        if isinstance(facts, GaugeFailed):
+            seen = context.said.shown(facts.seen)
+            told[index] = context.words("action.check", gauge=facts.gauge, time=place.time, seen=seen)
+    areas = Counter(check for _, rest in held for check in {told[one] for one in rest if one in told})
+    return {index: check for index, check in told.items() if areas[check] > 1}
 
 
 def _kept_back(context: Context, has_one: set[str]) -> Iterator[tuple[AreaResult, list[int]]]:

@@ -245,10 +245,7 @@ def _primer(
         limit = context.job.project.specification.time_to_coat
         taken = words("other.hours", hours=digits(result.hours))
         required = f" · {words('fact.required', limit=words('limit.at-most', limit=limit.maximum))}" if limit else ""
-        each = [primer_doubts(context, area, entry) for entry in entries]
-        doubted = worst(verdict for verdict, _ in each)
-        verdict = result.verdict if doubted == "conforms" else worst((result.verdict, doubted))
-        rest = "".join(f"; {one}" for one in dict.fromkeys(told for _, why in each for told in why))
+        verdict, rest = _doubted(context, area, result, entries)
         return Fact(words("fact.primer"), verdict, f"{strong}, {taken}" if strong else taken, of + rest, required)
     overdue = result.verdict == "inconclusive" and any(
         finding.code == "coating-overdue" for finding in context.findings.get(area.id, [])
@@ -258,6 +255,16 @@ def _primer(
         passed = context.passed(area.id)
         told = f"{words('other.not-coated')}; {passed}" if passed else words("other.coat-by", time=result.coat_by)
     return Fact(words("fact.primer"), result.verdict, "", told + of)
+
+
+def _doubted(
+    context: Context, area: AreaResult, result: CoatingTime, entries: Sequence[Surface]
+) -> tuple[str, str]:  # fmt: skip
+    """The verdict on a primer that came, and what is against it."""
+    each = [primer_doubts(context, area, entry) for entry in entries]
+    doubted = worst(verdict for verdict, _ in each)
+    verdict = result.verdict if doubted == "conforms" else worst((result.verdict, doubted))
+    return verdict, "".join(f"; {one}" for one in dict.fromkeys(told for _, why in each for told in why))
 
 
 def further_facts(context: Context, area: AreaResult) -> Iterator[Fact]:

@@ -134,14 +134,13 @@ def _to_coat(view: JobView, area: AreaView, stated: TimeToCoat) -> ToCoat | None
 
 def parts_of(view: JobView, area: str, findings: Sequence[Finding]) -> tuple[PartBlasted, ...]:
     """Return the parts of an area that findings are of; none where they are of all of it, or of what stood before."""
-    of_steel = [one for one in findings if one.code not in _ON_PAPER]
-    if any(one.code in _OF_EARLIER_STEEL for one in findings):
+    here = next((one for one in view.areas if one.id == area), None)
+    if here is None or any(one.code in _OF_EARLIER_STEEL for one in findings):
         return ()
-    for one in (each for each in view.areas if each.id == area):
-        about = [steel for each in of_steel for steel, _ in since_when(each, one, view)]
-        parts = [each for each in one.surfaces if any(each is steel for steel in about)]
-        return tuple(_part(view, one, each) for each in parts) if len(parts) < len(one.surfaces) else ()
-    return ()
+    of_steel = (one for one in findings if one.code not in _ON_PAPER)
+    about = {id(steel) for one in of_steel for steel, _ in since_when(one, here, view)}
+    parts = [one for one in here.surfaces if id(one) in about]
+    return tuple(_part(view, here, one) for one in parts) if len(parts) < len(here.surfaces) else ()
 
 
 def _part(view: JobView, area: AreaView, surface: SurfaceView) -> PartBlasted:
