@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.measurements import LOGS, TESTS
 from reportgen.results.codes import sampling
 from reportgen.results.codes.coating import NotPrimed, PrimedLate
+from reportgen.results.codes.equipment import GaugeFailed, InDoubt
 from reportgen.rules.anew import PROFILE, SERIES_OF
 from reportgen.rules.reinspection import Failure, failed_on
 from reportgen.units import later
@@ -39,8 +40,15 @@ def surfaces_of(finding: Finding, area: AreaView, view: JobView) -> list[Surface
         return _without(PROFILE, area)
     if finding.code in SERIES_OF:
         return _without(SERIES_OF[finding.code], area)
-    told = [one for one in area.surfaces if _is_told(facts, one, view)]
+    told = [one for one in area.surfaces if _is_told(facts, one, view) and _is_doubted(facts, one)]
     return told or list(area.surfaces)
+
+
+def _is_doubted(facts: Any, surface: SurfaceView) -> bool:
+    """Whether the check of a gauge that failed may put a surface in doubt: where it was read at all locations named."""
+    if not isinstance(facts, GaugeFailed) or not isinstance(facts.doubt, InDoubt):
+        return True
+    return entered_by_series(surface.record, surface.readings)[PROFILE].issuperset(facts.doubt.locations)
 
 
 def since_when(finding: Finding, area: AreaView, view: JobView) -> list[tuple[SurfaceView, dt.datetime]]:

@@ -15,7 +15,7 @@ from reportgen.rules import evaluate
 from reportgen.words.catalogue import catalogue
 from tests.golden import sample_evaluation as sample
 from tests.unit.report.test_page_1 import FINE, LIMITS, TOOLS
-from tests.unit.rules.factory import GOOD, job, surface
+from tests.unit.rules.factory import DAY, GOOD, job, surface
 
 SECOND = "2 a x1 3.2; 2 b x1 2.8"
 HIGH = "2 a x1 4.4; 2 b x1 4.4"
@@ -24,10 +24,10 @@ LATER = {"start": "14:00", "end": "15:30", "abrasive": "grit 1"}
 EARLY = {"start": "07:10", "end": "08:20", "abrasive": "grit 1"}
 
 
-def parts(second, *, text=SECOND, log=(FINE,), limit="8 h", language="en", slips=(), **day):
+def parts(second, *, text=SECOND, first=GOOD, log=(FINE,), limit="8 h", language="en", slips=(), **day):
     """Pot 1 blasted from 07:00 to 09:00, its steel is good and was primed at 12:50; ``second`` is of pot 2."""
     made = job(
-        GOOD, text, surfaces=[surface(coated="12:50"), surface(apparatus="pot 2", **second)],
+        first, text, surfaces=[surface(coated="12:50"), surface(apparatus="pot 2", **second)],
         spec={"specification.conditions": LIMITS, "specification.time_to_coat": {"maximum": limit}, **TOOLS},
         day={"conditions": list(log), **day},
     )  # fmt: skip
@@ -97,6 +97,19 @@ def test_what_is_of_all_parts_is_held_against_the_primer_of_each():
     context = parts({"blasted": EARLY, "coated": "15:00"}, **failed)
     assert said_of(context)[2] == ["12:50", "15:00"]
     assert "conforms" not in said_of(context)[0]
+
+
+def test_a_gauge_that_failed_after_it_was_good_again_is_held_against_what_was_read_since():
+    """A good check at noon stands between the readings of pot 1 and the check that failed, and none after pot 2's."""
+    checks = [DAY["gauge_checks"][0], DAY["gauge_checks"][0] | {"time": "12:00"}, DAY["gauge_checks"][1]]
+    checks[2] = checks[2] | {"shim_reading": "3.9 mil"}
+    first, second = (
+        "; ".join(f"{row} {at}" for row in text.split("; ")) for text, at in ((GOOD, "11:30"), (SECOND, "15:40"))
+    )
+    context = parts({"blasted": LATER, "coated": "16:30"}, text=second, first=first, gauge_checks=checks)
+    assert "gauge-check-failed" in [one.code for one in context.evaluation.findings]
+    assert said_of(context)[0] == ["conforms", "inconclusive"]
+    assert said_of(context)[2] == ["16:30"]
 
 
 def test_steel_that_failed_before_another_part_was_primed_left_nothing_of_the_area_released():
