@@ -184,6 +184,13 @@ class Context:
         local = moment.astimezone(ZoneInfo(self.job.clock.zone))
         return f"{local:%Y-%m-%d %H:%M} {zone_text(local)}"
 
+    def primed_at(self, entry: Surface) -> str:
+        """When an entry was primed, as printed: also where that stands in the entry of what was blasted off before."""
+        known = next((at for one, at in self.standing(entry.area) if one is entry), None)
+        if known is not None:
+            return self.printed(known)
+        return "" if entry.coated is None else self.at(entry.coated)
+
     def is_of_primer(self, finding: Finding, entry: Surface) -> bool:
         """Whether a finding is about the conditions while an entry was primed; of all where it does not tell."""
         from reportgen.rules.surfaces_told import work_of

@@ -103,12 +103,13 @@ def primer_doubts(context: Context, area: AreaResult, entry: Surface) -> tuple[s
     hold, or what the conditions were is undecided, it is open whether it should. What is said of other parts of the
     area is not said of this one.
     """
-    if entry.coated is None:
+    at = context.primed_at(entry)
+    if not at:
         return "conforms", []
     told: dict[str, str] = {}
     held = worst((_DECISION_VERDICT[area.decision], "inconclusive"))  # of steel blasted again since, by then released
     for one in context.findings.get(area.id, []):
-        if one.code == WITHOUT_RELEASE.name and getattr(one.facts, "coated", None) == context.at(entry.coated):
+        if one.code == WITHOUT_RELEASE.name and getattr(one.facts, "coated", None) == at:
             told["primer.unreleased"] = held
         elif context.is_of_primer(one, entry) and (noticed := NOTICED[effect_of(one)]):
             key = "primer.conditions" if noticed == WORST_FIRST[0] else "primer.conditions-open"

@@ -149,3 +149,13 @@ def test_a_primer_on_a_slip_that_is_not_upheld_is_no_good_primer(text, verdict, 
     slip = Slip("slip.pdf", "A", datetime(2026, 5, 14, 11, tzinfo=UTC), first.job, first.evaluation)
     marks, facts, without = said_of(parts({"blasted": EARLY, "coated": "15:00"}, text=text, slips=(slip,)))
     assert (marks[1], facts[1], without) == (verdict, (verdict, rest), [])
+
+
+def test_a_primer_that_stands_in_the_entry_of_what_was_blasted_off_is_that_of_the_steel_that_stands():
+    steel = [surface(coated="16:30"), surface(blasted=LATER, blasted_again=["pot 1"])]
+    made = job(GOOD, HIGH, surfaces=steel, spec={"specification.time_to_coat": {"maximum": "8 h"}})
+    context = Context(made, evaluate(made), sample.DRAFT, Template(), catalogue("en"), 500.0, 700.0, None, {})
+    marks, facts, without = said_of(context)
+    assert without == ["16:30"]
+    assert facts == [("does not conform", "without release")]
+    assert marks == ["does not conform"]
