@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from reportgen.report.issue import Issue
     from reportgen.report.requirements import Requirements
     from reportgen.results import Amount, AreaResult, DerivationStep, Evaluation, Finding, SpotResult
-    from reportgen.rules.scene import JobView
+    from reportgen.rules.scene import AreaView, JobView
     from reportgen.words.catalogue import Words
 
     Derivation = Mapping[str, Sequence[DerivationStep]]
@@ -91,6 +91,11 @@ class Context:
         from reportgen.rules.scene import as_evaluated
 
         return as_evaluated(self.job, self.evaluation, self.issue.at)
+
+    @cached_property
+    def _areas(self) -> Mapping[str, AreaView]:
+        """The areas with the entries that stand, by id: a day may have thousands."""
+        return {one.id: one for one in self._view.areas}
 
     @cached_property
     def used(self) -> frozenset[str]:
@@ -198,8 +203,8 @@ class Context:
         work = getattr(finding.facts, "work", None)
         if not isinstance(work, Word) or "coating" not in work.key:
             return False
-        areas = (one for one in self._view.areas if one.id == entry.area)
-        known = [each for area in areas for each in work_of(finding, area, self._view)]
+        area = self._areas.get(entry.area)
+        known = [] if area is None else work_of(finding, area, self._view)
         return not known or any(one.record is entry and window.activity == "coating" for one, _, window in known)
 
     def parts_of(self, area: str, findings: Sequence[Finding]) -> str:
@@ -212,7 +217,8 @@ class Context:
         """Whether an entry was primed on a release slip, and its steel is not released after all."""
         from reportgen.rules.coating import coated_on_refuted_slip
 
-        return coated_on_refuted_slip(self._view, area, self.evaluation.findings, entry)
+        slips = any(one.area == area.id for one in self.job.slips)
+        return slips and coated_on_refuted_slip(self._view, area, self.evaluation.findings, entry)
 
     def coat_by(self, area: str) -> str:
         """Until when to prime an area that is not primed yet, or that this has passed; empty where nothing says so."""
