@@ -87,6 +87,7 @@ def listings(reports: Sequence[Enclosed]) -> list[Listing]:
             not one.counts, {area.id: area.decision for area in one.record.areas if area.inspected},
             {area.area: area for area in one.record.planned},
             {limit.member: limit.value for limit in limits_of(one.record)},
+            {(each.area, each.id): each.status for each in one.record.nonconformances if each.area is not None},
         )
         for one in in_sequence(proven or counted, _row, lambda one: _newness(one.record))
     ]  # fmt: skip

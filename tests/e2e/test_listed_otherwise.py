@@ -64,6 +64,10 @@ class Archive:
         pages = " ".join("\n".join(page.extract_text() for page in pypdf.PdfReader(out).pages).split())
         return pages.replace("Area ", "area "), json.loads(done.stdout)["areas_released"]
 
+    def history(self, area):
+        """The tables that tell the history of an area, after an audit."""
+        return json.loads(self.tool._result(("history", "reports", "--area", area, "--json"), {}).stdout)
+
     def released(self, area):
         """Why no release page is written of an area; None where one is."""
         out = self.place / f"{area}.pdf"
@@ -147,6 +151,34 @@ def test_an_area_in_the_place_of_one_that_failed_is_asked_about_for_good(archive
     assert "area-replaced" in one.released("P-1")
     assert one.released("B-2") is None
     assert "area P-1" in one.submitted()[0]
+
+
+SOUTH = ("B-2", "south half", "12 m2")
+ELSEWHERE = {
+    "another name and size": ([("P-1", "span 1", "9 m2"), SOUTH], ["P-1"]),
+    "two": ([("P-1", "span 1", "9 m2"), ("P-2", "span 2", "3 m2"), SOUTH], ["P-1", "P-2"]),
+    "the growth of another": ([("B-2", "south half", "24 m2")], ["B-2"]),
+}
+
+
+@pytest.mark.parametrize(("areas", "asked"), ELSEWHERE.values(), ids=ELSEWHERE)
+def test_while_an_area_that_failed_is_missing_nothing_added_or_grown_since_is_released_with_nothing_open(
+    archive, areas, asked
+):
+    instead = listed(areas)
+    one = archive((WHOLE, FAILED), *((instead, day(number, area=area)) for number, area in enumerate(asked, 2)))
+    assert {area for code, area in one.doubts() if code == "area-replaced"} == {*asked}
+    assert [area for area in asked if "area-replaced" not in (one.released(area) or "")] == []
+    pages, _ = one.submitted()
+    said = "area B-1 (north half), which stood as `rework` in HD-9-001 revision 0 and was not released since"
+    assert pages.count(said) == len(asked)
+    assert one.history(asked[0])["problems"]["rows"][-1]["code"] == "area-replaced"
+
+
+def test_areas_of_a_contract_that_grows_after_what_failed_was_released_are_no_doubt(archive):
+    more = listed([("P-1", "span 1", "9 m2"), ("B-2", "south half", "30 m2")])
+    one = archive((WHOLE, FAILED), (WHOLE, AGAIN), (more, day(3, area="P-1")))
+    assert {code for code, _ in one.doubts()} <= {"requirement-changed"}
 
 
 # Limits
