@@ -49,6 +49,7 @@ if TYPE_CHECKING:
 
     from reportgen.audit.index import Index
     from reportgen.issued import Lacking
+    from reportgen.issued.requirements import Variation
     from reportgen.words.told import Told as Sentence
 
 _FINDINGS = {
@@ -539,14 +540,18 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
             path: (number, Judged(a_revision(number, revision), date, bool(unproven), version, path))
             for _, number, revision, date, unproven, version, path, *_ in ordered
         }
-        for one in changes((report for _, report in reports.values()), read):
+        known = [report for _, report in reports.values()]
+        for one in changes(known, read):
             number, files = reports[one.after.file][0], (one.after.file, one.before.file)
             code = "contract-not-one" if one.difference.whose else "requirement-changed"
             problem = Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
-            known = [each for _, each in reports.values()]
-            again = any(each.version == one.after.version for each in known[: known.index(one.after)])
-            asked = one.difference.authority and not (one.difference.whose or again)
-            yield replace(problem, weighs="doubt") if asked else problem
+            yield replace(problem, weighs="doubt") if _who_may_decide(one, known) else problem
+
+
+def _who_may_decide(one: Variation[str], known: Sequence[Judged[str]]) -> bool:
+    """Whether a report is the first by which others may decide, in a contract that is one."""
+    again = any(each.version == one.after.version for each in known[: known.index(one.after)])
+    return one.difference.authority and not (one.difference.whose or again)
 
 
 def revision_problems(index: Index) -> Iterator[Problem]:

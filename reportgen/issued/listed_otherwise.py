@@ -143,7 +143,7 @@ def owed_of(counting: Sequence[Listing], area: str) -> Told | None:
 # Areas that are gone
 
 
-class Gone(NamedTuple):
+class GoneFromList(NamedTuple):
     """An area that is owed ``since`` a report and that a later one, ``by``, does not list any more as it stood then.
 
     ``still`` says whether the newest list lacks it, ``name`` which nonconformance is open on it, where that alone is.
@@ -166,7 +166,7 @@ class Gone(NamedTuple):
         return told("area-gone", word=told(f"word-{self.since.found[self.area]}"), **facts)
 
 
-class Since(NamedTuple):
+class ChangedSince(NamedTuple):
     """How an area was changed since a report, the first list that has it so, and what later lists say of it."""
 
     how: Literal["added", "renamed", "grown"]
@@ -183,7 +183,7 @@ def _replaced(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
     As long as that is missing, it is any that was added, renamed or made larger since that failed. Listed again, it is
     one that was added or renamed and is called like it, or has its size, until the missing one is released.
     """
-    found: dict[str, list[tuple[Gone, Since]]] = {}
+    found: dict[str, list[tuple[GoneFromList, ChangedSince]]] = {}
     for gone in gone_from_lists(reports):
         for area, change in changed_since(reports, gone).items():
             like = change.how != "grown" and any(is_like(plan, gone.since.listed[gone.area]) for plan in change.plans)
@@ -199,34 +199,52 @@ def _replaced(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
         yield ListedOtherwise("area-replaced", area, sentence, gone.by, gone.since)
 
 
-def gone_from_lists(reports: Sequence[Listing]) -> list[Gone]:
+def gone_from_lists(reports: Sequence[Listing]) -> list[GoneFromList]:
     """Return the areas that failed, or have a nonconformance open, and that a later list lacks, by the first such one.
 
     One is settled by a release under its id of as much as failed, or where its nonconformances were all that was open
     by these being closed.
     """
-    failed: dict[str, Listing] = {}
-    named: dict[tuple[str, str], Listing] = {}
-    gone: dict[str, Listing] = {}
-    owed: dict[str, Listing] = {}
+    owed, gone = _Owed({}, {}), dict[str, Listing]()
     for one in reports:
-        found = {area: one for area, decision in one.found.items() if decision != "release" and area in one.listed}
-        failed = {area: by for area, by in (found | failed).items() if not _releases(one, by, area)}
-        left = {(area, name): one for (area, name), status in one.noted.items() if status == "open"}
-        closed = {key for key, status in one.noted.items() if status == "closed" and not one.replaced}
-        named = {key: by for key, by in (left | named).items() if key not in closed and key[0] in by.listed}
-        owed = {area: by for (area, _), by in reversed(named.items())} | failed
-        lacking = [area for area, by in owed.items() if one.listed and not still_lists(one, by, area)]
-        gone = dict.fromkeys(lacking, one) | {area: by for area, by in gone.items() if area in owed}
+        owed = owed.after(one)
+        areas = owed.areas
+        gone = dict.fromkeys(owed.not_in(one), one) | {area: by for area, by in gone.items() if area in areas}
+    areas, names = owed.areas, dict(reversed(owed.named))
     last = next((one for one in reversed(reports) if one.listed and not one.replaced), None)
-    by_name = dict(reversed(named))
+    still = areas.keys() if last is None else owed.not_in(last)
     return [
-        Gone(
-            area, owed[area], by, last is None or not still_lists(last, owed[area], area),
-            "" if area in failed else by_name[area],
-        )
+        GoneFromList(area, areas[area], by, area in still, "" if area in owed.failed else names[area])
         for area, by in gone.items()
-    ]  # fmt: skip
+    ]
+
+
+class _Owed(NamedTuple):
+    """The first report in which each area failed, and the first that has each nonconformance on one as open."""
+
+    failed: dict[str, Listing]
+    named: dict[tuple[str, str], Listing]
+
+    @property
+    def areas(self) -> dict[str, Listing]:
+        """Each area that is owed, with the report since which it is."""
+        return {area: by for (area, _), by in reversed(self.named.items())} | self.failed
+
+    def after(self, one: Listing) -> _Owed:
+        """Return what is owed after one more report."""
+        found = {area: one for area, decision in one.found.items() if decision != "release" and area in one.listed}
+        failed = {area: by for area, by in (found | self.failed).items() if not _releases(one, by, area)}
+        left = {key: one for key, status in one.noted.items() if status == "open" and key[0] in one.listed}
+        named = {key: by for key, by in (left | self.named).items() if not _closes(one, key)}
+        return _Owed(failed, named)
+
+    def not_in(self, one: Listing) -> list[str]:
+        """Return the areas that a report lists no more as they stood; none where its list cannot be read."""
+        return [area for area, by in self.areas.items() if one.listed and not still_lists(one, by, area)]
+
+
+def _closes(one: Listing, key: tuple[str, str]) -> bool:
+    return one.noted.get(key) == "closed" and not one.replaced
 
 
 def _releases(one: Listing, failed: Listing, area: str) -> bool:
@@ -246,7 +264,7 @@ def is_that(now: PlannedAreaRecord, was: PlannedAreaRecord) -> bool:
     return (called or sized) if _one_structure(now, was) else (called and sized)
 
 
-def changed_since(reports: Sequence[Listing], gone: Gone) -> dict[str, Since]:
+def changed_since(reports: Sequence[Listing], gone: GoneFromList) -> dict[str, ChangedSince]:
     """Return by id what was added, renamed or made larger after an area failed that is ``gone``, where that may be.
 
     That is in its structure, in one that nobody knew then, or in any where its own is gone too, or is renamed.
@@ -256,13 +274,16 @@ def changed_since(reports: Sequence[Listing], gone: Gone) -> dict[str, Since]:
     lists = [one for one, before in zip(after, [gone.since, *after], strict=False) if one.listed != before.listed]
     there = {spelling(each) for one in known.values() for each in (one.structure, one.structure_name)}
     anywhere = any(not any(_as_called(one, was) for one in each.listed.values()) for each in lists)
-    found: dict[str, Since] = {}
-    for one in lists:
-        for area, plan in one.listed.items():
-            how = how_changed(known.get(area), plan, own=area == gone.area)
-            new = how and there.isdisjoint({spelling(plan.structure), spelling(plan.structure_name)})
-            if how is not None and (anywhere or new or _one_structure(plan, was)):
-                found.setdefault(area, Since(how, one, [])).plans.append(plan)
+
+    def reached(plan: PlannedAreaRecord) -> bool:
+        new = there.isdisjoint({spelling(plan.structure), spelling(plan.structure_name)})
+        return anywhere or new or _one_structure(plan, was)
+
+    found: dict[str, ChangedSince] = {}
+    for one, area, plan in ((each, area, plan) for each in lists for area, plan in each.listed.items()):
+        how = how_changed(known.get(area), plan, own=area == gone.area)
+        if how is not None and reached(plan):
+            found.setdefault(area, ChangedSince(how, one, [])).plans.append(plan)
     return found
 
 
