@@ -280,10 +280,19 @@ def changed_since(reports: Sequence[Listing], gone: GoneFromList) -> dict[str, C
         return anywhere or new or _one_structure(plan, was)
 
     found: dict[str, ChangedSince] = {}
-    for one, area, plan in ((each, area, plan) for each in lists for area, plan in each.listed.items()):
-        how = how_changed(known.get(area), plan, own=area == gone.area)
+    for plan, first in _stated(lists).items():
+        how = how_changed(known.get(plan.area), plan, own=plan.area == gone.area)
         if how is not None and reached(plan):
-            found.setdefault(area, ChangedSince(how, one, [])).plans.append(plan)
+            found.setdefault(plan.area, ChangedSince(how, first, [])).plans.append(plan)
+    return found
+
+
+def _stated(lists: Iterable[Listing]) -> dict[PlannedAreaRecord, Listing]:
+    """Return all that lists say of areas, each once, with the first that says it."""
+    found: dict[PlannedAreaRecord, Listing] = {}
+    for one in lists:
+        for plan in one.listed.values():
+            found.setdefault(plan, one)
     return found
 
 
