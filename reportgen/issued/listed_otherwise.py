@@ -233,9 +233,9 @@ class _Owed(NamedTuple):
     def after(self, one: Listing) -> _Owed:
         """Return what is owed after one more report."""
         found = {area: one for area, decision in one.found.items() if decision != "release" and area in one.listed}
-        failed = {area: by for area, by in (found | self.failed).items() if not _releases(one, by, area)}
+        failed = {area: by for area, by in (found | self.failed).items() if not releases(one, by, area)}
         left = {key: one for key, status in one.noted.items() if status == "open" and key[0] in one.listed}
-        named = {key: by for key, by in (left | self.named).items() if not _closes(one, key)}
+        named = {key: by for key, by in (left | self.named).items() if not closes(one, key)}
         return _Owed(failed, named)
 
     def not_in(self, one: Listing) -> list[str]:
@@ -243,11 +243,12 @@ class _Owed(NamedTuple):
         return [area for area, by in self.areas.items() if one.listed and not still_lists(one, by, area)]
 
 
-def _closes(one: Listing, key: tuple[str, str]) -> bool:
+def closes(one: Listing, key: tuple[str, str]) -> bool:
+    """Whether a report closes a nonconformance, by its area and id."""
     return one.noted.get(key) == "closed" and not one.replaced
 
 
-def _releases(one: Listing, failed: Listing, area: str) -> bool:
+def releases(one: Listing, failed: Listing, area: str) -> bool:
     """Whether a report releases an area as it stood in the one in which it failed."""
     return one.found.get(area) == "release" and not one.replaced and still_lists(one, failed, area)
 
@@ -273,21 +274,21 @@ def changed_since(reports: Sequence[Listing], gone: GoneFromList) -> dict[str, C
     after = [one for one in reports[reports.index(gone.since) + 1 :] if one.listed]
     lists = [one for one, before in zip(after, [gone.since, *after], strict=False) if one.listed != before.listed]
     there = {spelling(each) for one in known.values() for each in (one.structure, one.structure_name)}
-    anywhere = any(not any(_as_called(one, was) for one in each.listed.values()) for each in lists)
+    anywhere = any(not any(is_called_so(one, was) for one in each.listed.values()) for each in lists)
 
     def reached(plan: PlannedAreaRecord) -> bool:
         new = there.isdisjoint({spelling(plan.structure), spelling(plan.structure_name)})
         return anywhere or new or _one_structure(plan, was)
 
     found: dict[str, ChangedSince] = {}
-    for plan, first in _stated(lists).items():
+    for plan, first in first_stated(lists).items():
         how = how_changed(known.get(plan.area), plan, own=plan.area == gone.area)
         if how is not None and reached(plan):
             found.setdefault(plan.area, ChangedSince(how, first, [])).plans.append(plan)
     return found
 
 
-def _stated(lists: Iterable[Listing]) -> dict[PlannedAreaRecord, Listing]:
+def first_stated(lists: Iterable[Listing]) -> dict[PlannedAreaRecord, Listing]:
     """Return all that lists say of areas, each once, with the first that says it."""
     found: dict[PlannedAreaRecord, Listing] = {}
     for one in lists:
@@ -310,18 +311,15 @@ def how_changed(
     if not (spelt_alike(now.name, was.name) and _one_structure(now, was)):
         return "renamed"
     before, after = size_of(was), size_of(now)
-    return None if (before is None and after is None) or (after is not None and _no_more(after, before)) else "grown"
-
-
-def _no_more(size: Quantity, before: Quantity | None) -> bool:
-    return before is not None and covers(before, size)
+    no_more = before is after if before is None or after is None else covers(before, after)
+    return None if no_more else "grown"
 
 
 def _one_structure(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
     return spelt_alike(one.structure, other.structure) or spelt_alike(one.structure_name, other.structure_name)
 
 
-def _as_called(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
+def is_called_so(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
     """Whether two areas are of one structure, called alike."""
     return spelt_alike(one.structure, other.structure) and spelt_alike(one.structure_name, other.structure_name)
 

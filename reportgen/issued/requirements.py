@@ -140,11 +140,11 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
         told("requirement-parts-differ", part=told_part(part), members=tuple(members))
         for part, members in others.items()
     ]
-    authority = any(_may_decide(key, old, new) for key in differing)
+    authority = any(changes_who_decides(key, old, new) for key in differing)
     return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing), authority) if found else None
 
 
-def _may_decide(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> bool:
+def changes_who_decides(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> bool:
     """Whether it is another question who may decide and sign, where a member differs; one who left decides nothing."""
     if key == ("contract", "contractor"):
         return True
@@ -172,11 +172,11 @@ def _told_otherwise(before: str, after: str) -> tuple[str, str]:
         one, other = one[1:], other[1:]
     while one and other and one[-1] == other[-1]:
         one, other = one[:-1], other[:-1]
-    shown = [", ".join(map(_as_printed, left)) for left in (one, other)]
+    shown = [", ".join(map(size_as_printed, left)) for left in (one, other)]
     return shown[0], shown[1]
 
 
-def _as_printed(value: str) -> str:
+def size_as_printed(value: str) -> str:
     """Return a size with its unit as it is printed; a name that ends like a unit as it is."""
     number, blank, unit = value.partition(" ")
     return f"{number}{blank}{DISPLAY.get(unit, unit)}" if re.fullmatch(r"[0-9.]+", number) else value

@@ -81,10 +81,11 @@ def listings(reports: Sequence[Enclosed]) -> list[Listing]:
     """
     counted = [one for one in reports if one.counted and one.record.planned and one.record.requirements]
     proven = [one for one in counted if one.standing.proven]
-    return [_listing(one) for one in in_sequence(proven or counted, _row, lambda one: _newness(one.record))]
+    return [listing_of(one) for one in in_sequence(proven or counted, _row, lambda one: _newness(one.record))]
 
 
-def _listing(one: Enclosed) -> Listing:
+def listing_of(one: Enclosed) -> Listing:
+    """Return a report as far as its list is compared with those of others."""
     record = one.record
     return Listing(
         told("a-revision", number=record.number, revision=record.revision), one.file, record.number, not one.counts,
