@@ -49,6 +49,7 @@ if TYPE_CHECKING:
 
     from reportgen.audit.index import Index
     from reportgen.issued import Lacking
+    from reportgen.issued.requirements import Variation
     from reportgen.words.told import Told as Sentence
 
 _FINDINGS = {
@@ -332,10 +333,13 @@ def _not_followed(contract: str, last: _Word, decision: str, names: Sequence[Sen
 
 
 def _areas_gone(contract: str, area: str, heard: _Heard, silent: _Counted) -> Iterator[tuple[_Word, Problem]]:
-    """Yield the last that each number said of an area which its valid revision leaves out, where it was no release."""
+    """Yield the last that each number said of an area which its valid revision leaves out.
+
+    Where that was a release, only if nobody speaks of the area any more: else it stands as the others say.
+    """
     found = {one.said.what.number: (one.said.what, by) for one, by in left_out(heard.spoken, silent.of(contract))}
     for word, by in found.values():
-        if word.word != "release":
+        if word.word != "release" or not heard.counting:
             what = a_revision(word.number, by.revision)
             sentence = told("area-unmentioned", what=what, area=area, before=word.revision, word=word.said)
             files = (by.file, word.path)
@@ -519,8 +523,9 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
     """Yield each version of the requirements of a contract that is not that of the report before.
 
     Agreed changes happen on real contracts, and who may agree to them is not in the files: it is noted what differs and
-    from when, and a doubt where a single report has it, unless nothing but areas were added. Owner and inspection
-    body of one contract number are one; two are a fault.
+    from when. It is a doubt, however many reports have it, where it changes who may decide, and the return from that is
+    none; limits and areas are in doubt by themselves, by ``listed_otherwise``. Owner and inspection body of one
+    contract number are one; two are a fault.
     """
 
     def read(version: str) -> list[RequirementRecord]:
@@ -535,15 +540,18 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
             path: (number, Judged(a_revision(number, revision), date, bool(unproven), version, path))
             for _, number, revision, date, unproven, version, path, *_ in ordered
         }
-        for one in changes((report for _, report in reports.values()), read):
+        known = [report for _, report in reports.values()]
+        for one in changes(known, read):
             number, files = reports[one.after.file][0], (one.after.file, one.before.file)
             code = "contract-not-one" if one.difference.whose else "requirement-changed"
             problem = Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
-            yield (
-                problem
-                if one.difference.whose or one.difference.grown or one.also
-                else replace(problem, weighs="doubt")
-            )
+            yield replace(problem, weighs="doubt") if _who_may_decide(one, known) else problem
+
+
+def _who_may_decide(one: Variation[str], known: Sequence[Judged[str]]) -> bool:
+    """Whether a report is the first by which others may decide, in a contract that is one."""
+    again = any(each.version == one.after.version for each in known[: known.index(one.after)])
+    return one.difference.authority and not (one.difference.whose or again)
 
 
 def revision_problems(index: Index) -> Iterator[Problem]:

@@ -178,8 +178,10 @@ OF_AREAS: Mapping[str, Question] = {
         "SELECT reports.contract, areas.area, reports.date, areas.decision, areas.verdict AS result, reports.place,"
         f" {_REASONS}, areas.n_locations AS locations, {_VALUED} AS valued, areas.mean, areas.standard_deviation,"
         " areas.minimum,"
-        f" areas.maximum, areas.unit, {_LIMITS}, {_GAUGES}, reports.inspector, {_ABRASIVES}, areas.coated, areas.part,"
+        f" areas.maximum, areas.unit, {_LIMITS}, NULLIF(listed.size, '') AS size, NULLIF(listed.unit, '') AS size_unit,"
+        f" {_GAUGES}, reports.inspector, {_ABRASIVES}, areas.coated, areas.part,"
         f"{ENDS} FROM areas JOIN reports USING (path) LEFT JOIN projects ON projects.sha256 = reports.project"
+        " LEFT JOIN planned_areas AS listed ON listed.project = reports.project AND listed.area = areas.area"
         " WHERE {where} ORDER BY reports.contract, reports.ordered, reports.revision, reports.path",
         {**OF_REPORTS, **area_of("areas")},
         ("area",),

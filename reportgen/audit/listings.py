@@ -31,6 +31,7 @@ WHERE NOT unproven AND requirements != '' AND project != '' AND place IN ('decid
 ORDER BY reports.contract, issued_at, date, reports.number, reports.revision, path
 """
 _FOUND = "SELECT area, decision FROM areas WHERE path = ? AND (verdict != 'not evaluated' OR n_locations > 0)"
+_NOTED = "SELECT area, id, status FROM nonconformances WHERE path = ? AND area IS NOT NULL"
 _LISTED = """
 SELECT area, name, structure, structure_name, size, unit FROM planned_areas WHERE project = ? ORDER BY area
 """
@@ -74,7 +75,7 @@ def listings_of(index: Index) -> Iterator[tuple[str, list[Listing]]]:
         yield contract, [
             Listing(
                 a_revision(number, revision), path, number, not counts, dict(index.rows(_FOUND, path)),
-                listed(project), limits(version),
+                listed(project), limits(version), {row[:2]: row[2] for row in index.rows(_NOTED, path)},
             )
             for _, number, revision, path, counts, project, version, *_ in ordered
         ]  # fmt: skip

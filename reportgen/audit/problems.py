@@ -238,7 +238,7 @@ PROBLEMS: Mapping[str, Kind] = {
     "requirement-changed": Kind(
         "note",
         "reports of one contract were judged by different project files",
-        "Ask for the agreement that changed them; where a single report has them (a doubt), whether it was meant to.",
+        "Ask for the agreement that changed them; where they change who may decide (a doubt), who said so.",
     ),
     "area-size-changed": Kind(
         "doubt",
@@ -322,8 +322,8 @@ PROBLEMS: Mapping[str, Kind] = {
     ),
     "area-left-out": Kind(
         "doubt",
-        "a revision is silent about an area that the one before it had not released",
-        "Ask why; the area is as it was before the revision.",
+        "a revision is silent about an area that the one before it had not released, or that it alone had",
+        "Ask why; what was not released stays so, and what was released counts as not inspected.",
     ),
     "revision-in-favour": Kind(
         "doubt",

@@ -68,6 +68,15 @@ def _code(character: str) -> str:
 _MOST_NAMED = 12
 _BEGINS_WITHIN = 1024
 """Bytes within which a PDF begins, as readers take it (ISO 32000-2, Annex I, note on the header)."""
+_HEADER = re.compile(rb"%PDF-[0-9]\.[0-9](?=[ \t]*(?:[\r\n]|\Z|%?[\x80-\xff]))")
+_BODY = re.compile(rb"\s*(?:%[^\r\n]*[\x80-\xff]|(?:%[^\r\n]*[\r\n]\s*)*[0-9]+\s+[0-9]+\s+obj\b)")
+"""What follows the header: a comment of bytes that are no text (ISO 32000-2, 7.5.2), or the first object."""
+_BLANK = b"\xef\xbb\xbf\0\t\n\f\r "
+_OTHER_TYPES = (
+    b"PK\x03\x04", b"PK\x05\x06", b"7z\xbc\xaf\x27\x1c", b"Rar!", b"\x1f\x8b", b"%!PS", b"\xd0\xcf\x11\xe0",
+    b"\xff\xd8\xff", b"\x89PNG", b"GIF8", b"RIFF", b"SQLite format 3",
+)  # fmt: skip
+_TAR_AT, _TAR = 257, b"ustar"
 
 
 def is_pdf(path: Path) -> bool:
@@ -77,9 +86,27 @@ def is_pdf(path: Path) -> bool:
     try:
         descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
         with os.fdopen(descriptor, "rb") as stream:
-            return stat.S_ISREG(os.fstat(descriptor).st_mode) and b"%PDF-" in stream.read(_BEGINS_WITHIN)
+            return stat.S_ISREG(os.fstat(descriptor).st_mode) and begins_like_pdf(stream.read(2 * _BEGINS_WITHIN))
     except OSError:
         return False
+
+
+def begins_like_pdf(data: bytes) -> bool:
+    """Whether bytes begin as a PDF does, after blanks or little else; no text or archive that only mentions a header.
+
+    >>> begins_like_pdf(b"%PDF-1.7\\n"), begins_like_pdf(b"a report begins with %PDF-1.7\\n")
+    (True, False)
+    """
+    for found in _HEADER.finditer(data):
+        before = data[: found.start()]
+        if len(before) > _BEGINS_WITHIN:
+            break
+        if not before.strip(_BLANK):
+            return True
+        other = before.startswith(_OTHER_TYPES) or before[_TAR_AT:].startswith(_TAR)
+        if not other and _BODY.match(data, found.end()):
+            return True
+    return False
 
 
 def not_looked_at(files: Sequence[str]) -> Told | None:

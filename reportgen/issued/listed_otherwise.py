@@ -11,6 +11,7 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 from itertools import pairwise
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from reportgen.errors import QuantityError, UsageError
@@ -33,7 +34,8 @@ Listed = Mapping[str, "PlannedAreaRecord"]
 class Listing(NamedTuple):
     """A report as far as it is held against the lists of others: it counts, or a revision replaced it (``replaced``).
 
-    ``found`` is the decision on each area that it inspected; ``limits`` are members and values of what it judges by.
+    ``found`` is the decision on each area that it inspected; ``limits`` are members and values of what it judges by;
+    ``noted`` is by area and id how each nonconformance on an area stands.
     """
 
     title: Told
@@ -43,6 +45,7 @@ class Listing(NamedTuple):
     found: Mapping[str, str]
     listed: Listed
     limits: Mapping[str, str]
+    noted: Mapping[tuple[str, str], str] = MappingProxyType({})
 
 
 class ListedOtherwise(NamedTuple):
@@ -140,58 +143,199 @@ def owed_of(counting: Sequence[Listing], area: str) -> Told | None:
 # Areas that are gone
 
 
-def _replaced(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
-    """Yield each area that was listed after one had failed which went from the list, and that may be the same steel.
+class GoneFromList(NamedTuple):
+    """An area that is owed ``since`` a report and that a later one, ``by``, does not list any more as it stood then.
 
-    It is in the same structure, or in one that nobody knew when that failed, and has its name, a part of that, or its
-    size. What was released since under its own id is no more in doubt.
+    ``still`` says whether the newest list lacks it, ``name`` which nonconformance is open on it, where that alone is.
     """
-    new: dict[str, tuple[PlannedAreaRecord, Listing]] = {}
-    for one in reports:
-        new |= {area: (plan, one) for area, plan in one.listed.items() if area not in new}
-    for area, (before, by) in gone_from_lists(reports).items():
-        plan = before.listed[area]
-        facts = {"gone": area, "was": plan.name, "failed": before.title, "by": by.title}
-        for other, (added, since) in new.items():
-            if other not in before.listed and may_be_that(added, plan, before.listed):
-                its = {"area": other, "name": added.name, "since": since.title}
-                sentence = told("area-in-place-of", **facts, **its, word=told(f"word-{before.found[area]}"))
-                yield ListedOtherwise("area-replaced", other, sentence, by, before)
+
+    area: str
+    since: Listing
+    by: Listing
+    still: bool
+    name: str = ""
+
+    @property
+    def told(self) -> Told:
+        """What it is, why it is owed, and how the list lacks it."""
+        plan, now = self.since.listed[self.area], self.by.listed.get(self.area)
+        how = "listed-not" if now is None else "listed-as-less" if is_that(now, plan) else "listed-as-other"
+        facts = {"area": self.area, "was": plan.name, "since": self.since.title, "lacks": told(how, by=self.by.title)}
+        if self.name:
+            return told("area-gone-while-open", name=self.name, **facts)
+        return told("area-gone", word=told(f"word-{self.since.found[self.area]}"), **facts)
 
 
-def gone_from_lists(reports: Sequence[Listing]) -> dict[str, tuple[Listing, Listing]]:
-    """Return by area the first report in which it failed, and the first after that which does not list it."""
-    failed: dict[str, Listing] = {}
-    gone: dict[str, Listing] = {}
+class ChangedSince(NamedTuple):
+    """How an area was changed since a report, the first list that has it so, and what later lists say of it."""
+
+    how: Literal["added", "renamed", "grown"]
+    first: Listing
+    plans: list[PlannedAreaRecord]
+
+
+_MOST_NAMED: Final = 5
+
+
+def _replaced(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
+    """Yield each area that may hold the steel of one that is owed and went from the list.
+
+    As long as that is missing, it is any that was added, renamed or made larger since that failed. Listed again, it is
+    one that was added or renamed and is called like it, or has its size, until the missing one is released.
+    """
+    found: dict[str, list[tuple[GoneFromList, ChangedSince]]] = {}
+    for gone in gone_from_lists(reports):
+        for area, change in changed_since(reports, gone).items():
+            like = change.how != "grown" and any(is_like(plan, gone.since.listed[gone.area]) for plan in change.plans)
+            if gone.still or like:
+                found.setdefault(area, []).append((gone, change))
+    for area, several in found.items():
+        (gone, change), more = several[0], len(several) - _MOST_NAMED
+        sentence = told(
+            "area-in-place-of", area=area, name=change.plans[0].name,
+            how=told(f"listed-{change.how}", since=change.first.title),
+            gone=tuple(one.told for one, _ in several[:_MOST_NAMED]), more=more if more > 0 else None,
+        )  # fmt: skip
+        yield ListedOtherwise("area-replaced", area, sentence, gone.by, gone.since)
+
+
+def gone_from_lists(reports: Sequence[Listing]) -> list[GoneFromList]:
+    """Return the areas that failed, or have a nonconformance open, and that a later list lacks, by the first such one.
+
+    One is settled by a release under its id of as much as failed, or where its nonconformances were all that was open
+    by these being closed.
+    """
+    owed, gone = _Owed({}, {}), dict[str, Listing]()
     for one in reports:
-        settled = {
-            area for area in failed.keys() & one.found.keys()
-            if one.found[area] == "release" and not one.replaced and of_all_that_failed(one, failed[area], area)
-        }  # fmt: skip
+        owed = owed.after(one)
+        areas = owed.areas
+        gone = dict.fromkeys(owed.not_in(one), one) | {area: by for area, by in gone.items() if area in areas}
+    areas, names = owed.areas, dict(reversed(owed.named))
+    last = next((one for one in reversed(reports) if one.listed and not one.replaced), None)
+    still = areas.keys() if last is None else owed.not_in(last)
+    return [
+        GoneFromList(area, areas[area], by, area in still, "" if area in owed.failed else names[area])
+        for area, by in gone.items()
+    ]
+
+
+class _Owed(NamedTuple):
+    """The first report in which each area failed, and the first that has each nonconformance on one as open."""
+
+    failed: dict[str, Listing]
+    named: dict[tuple[str, str], Listing]
+
+    @property
+    def areas(self) -> dict[str, Listing]:
+        """Each area that is owed, with the report since which it is."""
+        return {area: by for (area, _), by in reversed(self.named.items())} | self.failed
+
+    def after(self, one: Listing) -> _Owed:
+        """Return what is owed after one more report."""
         found = {area: one for area, decision in one.found.items() if decision != "release" and area in one.listed}
-        failed = {area: by for area, by in (found | failed).items() if area not in settled}
-        unlisted = failed.keys() - one.listed.keys() if one.listed else set()
-        gone = dict.fromkeys(unlisted, one) | {area: by for area, by in gone.items() if area in failed}
-    return {area: (failed[area], by) for area, by in gone.items()}
+        failed = {area: by for area, by in (found | self.failed).items() if not releases(one, by, area)}
+        left = {key: one for key, status in one.noted.items() if status == "open" and key[0] in one.listed}
+        named = {key: by for key, by in (left | self.named).items() if not closes(one, key)}
+        return _Owed(failed, named)
+
+    def not_in(self, one: Listing) -> list[str]:
+        """Return the areas that a report lists no more as they stood; none where its list cannot be read."""
+        return [area for area, by in self.areas.items() if one.listed and not still_lists(one, by, area)]
 
 
-def of_all_that_failed(one: Listing, failed: Listing, area: str) -> bool:
-    """Whether a report lists as much of an area as the one in which it failed."""
-    return covers(*(size_of(each.listed.get(area)) for each in (one, failed)))
+def closes(one: Listing, key: tuple[str, str]) -> bool:
+    """Whether a report closes a nonconformance, by its area and id."""
+    return one.noted.get(key) == "closed" and not one.replaced
 
 
-def may_be_that(added: PlannedAreaRecord, gone: PlannedAreaRecord, known: Listed) -> bool:
-    """Whether an area that was added may be the steel of one that is gone; ``known`` were listed as that failed."""
-    there = {spelling(one.structure) for one in known.values()} | {
-        spelling(one.structure_name) for one in known.values()
-    }
-    same = spelt_alike(added.structure, gone.structure) or spelt_alike(added.structure_name, gone.structure_name)
-    if not same and {spelling(added.structure), spelling(added.structure_name)} & there:
-        return False
-    mine, theirs = (_words(one.name) for one in (added, gone))
-    alike = spelt_alike(added.name, gone.name) or bool(mine and theirs and (mine <= theirs or theirs <= mine))
-    size = size_of(gone)
-    return alike or (size is not None and _same(size_of(added), size))
+def releases(one: Listing, failed: Listing, area: str) -> bool:
+    """Whether a report releases an area as it stood in the one in which it failed."""
+    return one.found.get(area) == "release" and not one.replaced and still_lists(one, failed, area)
+
+
+def still_lists(one: Listing, before: Listing, area: str) -> bool:
+    """Whether a report lists as much of an area as one before it, and by its name, structure or size as the same."""
+    was, now = before.listed[area], one.listed.get(area)
+    return now is not None and is_that(now, was) and covers(size_of(now), size_of(was))
+
+
+def is_that(now: PlannedAreaRecord, was: PlannedAreaRecord) -> bool:
+    """Whether what two lists have under one id is one area, and its id does not stand for other steel."""
+    called, sized = _called_like(now, was), _sized_like(now, was)
+    return (called or sized) if _one_structure(now, was) else (called and sized)
+
+
+def changed_since(reports: Sequence[Listing], gone: GoneFromList) -> dict[str, ChangedSince]:
+    """Return by id what was added, renamed or made larger after an area failed that is ``gone``, where that may be.
+
+    That is in its structure, in one that nobody knew then, or in any where its own is gone too, or is renamed.
+    """
+    was, known = gone.since.listed[gone.area], gone.since.listed
+    after = [one for one in reports[reports.index(gone.since) + 1 :] if one.listed]
+    lists = [one for one, before in zip(after, [gone.since, *after], strict=False) if one.listed != before.listed]
+    there = {spelling(each) for one in known.values() for each in (one.structure, one.structure_name)}
+    anywhere = any(not any(is_called_so(one, was) for one in each.listed.values()) for each in lists)
+
+    def reached(plan: PlannedAreaRecord) -> bool:
+        new = there.isdisjoint({spelling(plan.structure), spelling(plan.structure_name)})
+        return anywhere or new or _one_structure(plan, was)
+
+    found: dict[str, ChangedSince] = {}
+    for plan, first in first_stated(lists).items():
+        how = how_changed(known.get(plan.area), plan, own=plan.area == gone.area)
+        if how is not None and reached(plan):
+            found.setdefault(plan.area, ChangedSince(how, first, [])).plans.append(plan)
+    return found
+
+
+def first_stated(lists: Iterable[Listing]) -> dict[PlannedAreaRecord, Listing]:
+    """Return all that lists say of areas, each once, with the first that says it."""
+    found: dict[PlannedAreaRecord, Listing] = {}
+    for one in lists:
+        for plan in one.listed.values():
+            found.setdefault(plan, one)
+    return found
+
+
+def how_changed(
+    was: PlannedAreaRecord | None, now: PlannedAreaRecord, *, own: bool = False
+) -> Literal["added", "renamed", "grown"] | None:
+    """Return how an area is listed otherwise than before, where it may hold more steel or other; None else.
+
+    Of the area that went (``own``), whether its id stands for another one.
+    """
+    if was is None:
+        return "added"
+    if was == now or own:
+        return None if was == now or is_that(now, was) else "renamed"
+    if not (spelt_alike(now.name, was.name) and _one_structure(now, was)):
+        return "renamed"
+    before, after = size_of(was), size_of(now)
+    no_more = before is after if before is None or after is None else covers(before, after)
+    return None if no_more else "grown"
+
+
+def _one_structure(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
+    return spelt_alike(one.structure, other.structure) or spelt_alike(one.structure_name, other.structure_name)
+
+
+def is_called_so(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
+    """Whether two areas are of one structure, called alike."""
+    return spelt_alike(one.structure, other.structure) and spelt_alike(one.structure_name, other.structure_name)
+
+
+def is_like(added: PlannedAreaRecord, gone: PlannedAreaRecord) -> bool:
+    """Whether an area that was added has the name of one that is gone, a part of that, or its size."""
+    return _called_like(added, gone) or _sized_like(added, gone)
+
+
+def _sized_like(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
+    return size_of(other) is not None and _same(size_of(one), size_of(other))
+
+
+def _called_like(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
+    mine, theirs = (_words(each.name) for each in (one, other))
+    return spelt_alike(one.name, other.name) or bool(mine and theirs and (mine <= theirs or theirs <= mine))
 
 
 def _words(name: str) -> set[str]:

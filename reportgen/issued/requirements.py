@@ -8,6 +8,7 @@ so many are released is another number then.
 
 from __future__ import annotations
 
+import re
 from dataclasses import astuple
 from decimal import Decimal
 from itertools import pairwise
@@ -57,7 +58,12 @@ def _areas(job: Job) -> Iterator[tuple[str, str]]:
     for structure in job.project.structures:
         for area in structure.areas:
             size = ", ".join(_text(one) for one in (area.size, area.weld_length) if one is not None)
-            yield str(area.id), f"{area.name}, {structure.name}, {size}"
+            yield str(area.id), f"{_in_one(area.name)}, {_in_one(structure.name)}, {size}"
+
+
+def _in_one(name: str) -> str:
+    """Return a name that is not taken for several things one after another: its commas are followed by no blank."""
+    return name.replace(", ", ",\N{NO-BREAK SPACE}")
 
 
 def _pins(people: Iterable[Person]) -> Iterator[tuple[str, str]]:
@@ -102,12 +108,12 @@ def _text(value: Any) -> str:
 class ProjectDifference(NamedTuple):
     """In what two project files differ; ``whose`` is whether in who owns the contract or inspects.
 
-    ``grown`` is whether in nothing but areas that were added.
+    ``authority`` is whether in who may decide: what a person is, by which certificate, and who the contractor is.
     """
 
     told: tuple[Told, ...]
     whose: bool
-    grown: bool = False
+    authority: bool = False
 
 
 def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementRecord]) -> ProjectDifference | None:
@@ -134,8 +140,15 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
         told("requirement-parts-differ", part=told_part(part), members=tuple(members))
         for part, members in others.items()
     ]
-    grown = all(key[0] in _GROWING and key not in old for key in differing)
-    return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing), grown) if found else None
+    authority = any(changes_who_decides(key, old, new) for key in differing)
+    return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing), authority) if found else None
+
+
+def changes_who_decides(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> bool:
+    """Whether it is another question who may decide and sign, where a member differs; one who left decides nothing."""
+    if key == ("contract", "contractor"):
+        return True
+    return key in old and (key[0] == "pins" or (key[0] in {"people", "countersigners"} and key in new))
 
 
 def member_told(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> str:
@@ -159,9 +172,14 @@ def _told_otherwise(before: str, after: str) -> tuple[str, str]:
         one, other = one[1:], other[1:]
     while one and other and one[-1] == other[-1]:
         one, other = one[:-1], other[:-1]
-    apart = [[each.rpartition(" ") for each in left] for left in (one, other)]
-    shown = [", ".join(f"{value}{blank}{DISPLAY.get(unit, unit)}" for value, blank, unit in left) for left in apart]
+    shown = [", ".join(map(size_as_printed, left)) for left in (one, other)]
     return shown[0], shown[1]
+
+
+def size_as_printed(value: str) -> str:
+    """Return a size with its unit as it is printed; a name that ends like a unit as it is."""
+    number, blank, unit = value.partition(" ")
+    return f"{number}{blank}{DISPLAY.get(unit, unit)}" if re.fullmatch(r"[0-9.]+", number) else value
 
 
 def told_part(part: str) -> Told:

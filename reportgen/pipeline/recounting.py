@@ -30,7 +30,18 @@ _OF: Final[Mapping[str, tuple[str, ...]]] = {
 }
 """Which questions tell the history of a thing, the one that does so by time first."""
 _PRINTED: Final[Mapping[str, tuple[str, ...]]] = {
-    "area-history": ("date", "decision", "place", "reasons", "mean", "limits", "gauge", "inspector"),
+    "area-history": (
+        "date",
+        "decision",
+        "place",
+        "reasons",
+        "mean",
+        "limits",
+        "size",
+        "size_unit",
+        "gauge",
+        "inspector",
+    ),
     "open": ("kind", "id", "what", "who", "due", "age"),
     "problems": ("weight", "code", "area", "sentence"),
     "photos": ("photo", "caption", "at"),

@@ -114,6 +114,7 @@ def release_note(
     )
     with Index.read(done.index, key=own_key()) as opened:
         found = _looked_up(opened, done.audit, Narrowed(area=area, contract=contract), sent.language)
+        found = found._replace(noted=(*found.noted, *_not_looked_at(done.audit, sent.language)))
         people = opened.rows("SELECT DISTINCT member, value FROM requirements WHERE part = 'people'")
     sent = sent.visible()
     signing = signer_block(signer, sent, ((name, value) for name, value in people), made_up=identity is None)
@@ -179,6 +180,15 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
         tuple(NotedByAudit(problem.code, printable(said(problem.sentence, language))) for problem in concerning),
         tuple(FurtherIssues(*row) for row in index.rows(_FURTHER, one["contract"])) or None,
     )
+
+
+def _not_looked_at(found: Audit, language: str) -> Iterator[NotedByAudit]:
+    """Yield which files of the folder were not looked at: a report among them may decide otherwise."""
+    from reportgen.issued import NotedByAudit, not_looked_at
+
+    told = not_looked_at(found.not_looked_at)
+    if told is not None:
+        yield NotedByAudit("papers", printable(said(told, language)))
 
 
 def _concerning(found: Audit, contract: str, own: set[str], silent: set[str]) -> Iterator[Problem]:

@@ -81,15 +81,19 @@ def listings(reports: Sequence[Enclosed]) -> list[Listing]:
     """
     counted = [one for one in reports if one.counted and one.record.planned and one.record.requirements]
     proven = [one for one in counted if one.standing.proven]
-    return [
-        Listing(
-            told("a-revision", number=one.record.number, revision=one.record.revision), one.file, one.record.number,
-            not one.counts, {area.id: area.decision for area in one.record.areas if area.inspected},
-            {area.area: area for area in one.record.planned},
-            {limit.member: limit.value for limit in limits_of(one.record)},
-        )
-        for one in in_sequence(proven or counted, _row, lambda one: _newness(one.record))
-    ]  # fmt: skip
+    return [listing_of(one) for one in in_sequence(proven or counted, _row, lambda one: _newness(one.record))]
+
+
+def listing_of(one: Enclosed) -> Listing:
+    """Return a report as far as its list is compared with those of others."""
+    record = one.record
+    return Listing(
+        told("a-revision", number=record.number, revision=record.revision), one.file, record.number, not one.counts,
+        {area.id: area.decision for area in record.areas if area.inspected},
+        {area.area: area for area in record.planned},
+        {limit.member: limit.value for limit in limits_of(record)},
+        {(each.area, each.id): each.status for each in record.nonconformances if each.area is not None},
+    )  # fmt: skip
 
 
 def _newness(record: ReportRecord) -> tuple[str, ...]:

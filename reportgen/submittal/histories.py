@@ -207,7 +207,7 @@ def _of_the_steel(said: Sequence[Said[_Event]]) -> list[Said[_Event]]:
 
 
 def gone(reports: Sequence[Enclosed]) -> tuple[Gone, ...]:
-    """Return the areas that a revision leaves out although the one before it had not released them."""
+    """Return the areas that a revision leaves out, which the one before it had not released, or nobody names now."""
     spoken: dict[str, list[Spoken[AreaEvent]]] = {}
     for one in (one for one in reports if one.counted):
         for event, area in _events(one):
@@ -219,7 +219,8 @@ def gone(reports: Sequence[Enclosed]) -> tuple[Gone, ...]:
         for was, by in left_out(statements, counting):
             event, silent = was.said.what, short_title(was.said.what, by.revision)
             found[area_id, event.number] = Gone(area_id, short_title(event), event.decision, silent)
-    return tuple(one for one in found.values() if one.decision != "release")
+    named = {area.id for one in reports if one.counts for area in one.record.areas if area.speaks}
+    return tuple(one for one in found.values() if one.decision != "release" or one.area not in named)
 
 
 def _counting(reports: Sequence[Enclosed]) -> dict[str, list[Counting]]:

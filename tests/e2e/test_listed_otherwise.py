@@ -64,6 +64,10 @@ class Archive:
         pages = " ".join("\n".join(page.extract_text() for page in pypdf.PdfReader(out).pages).split())
         return pages.replace("Area ", "area "), json.loads(done.stdout)["areas_released"]
 
+    def history(self, area):
+        """The tables that tell the history of an area, after an audit."""
+        return json.loads(self.tool._result(("history", "reports", "--area", area, "--json"), {}).stdout)
+
     def released(self, area):
         """Why no release page is written of an area; None where one is."""
         out = self.place / f"{area}.pdf"
@@ -149,6 +153,38 @@ def test_an_area_in_the_place_of_one_that_failed_is_asked_about_for_good(archive
     assert "area P-1" in one.submitted()[0]
 
 
+SOUTH = ("B-2", "south half", "12 m2")
+ELSEWHERE = {
+    "another name and size": ([("P-1", "span 1", "9 m2"), SOUTH], ["P-1"]),
+    "two": ([("P-1", "span 1", "9 m2"), ("P-2", "span 2", "3 m2"), SOUTH], ["P-1", "P-2"]),
+    "the growth of another": ([("B-2", "south half", "24 m2")], ["B-2"]),
+}
+
+
+@pytest.mark.parametrize(("areas", "asked"), ELSEWHERE.values(), ids=ELSEWHERE)
+def test_while_an_area_that_failed_is_missing_nothing_added_or_grown_since_is_released_with_nothing_open(
+    archive, areas, asked
+):
+    instead = listed(areas)
+    one = archive((WHOLE, FAILED), *((instead, day(number, area=area)) for number, area in enumerate(asked, 2)))
+    assert {area for code, area in one.doubts() if code == "area-replaced"} == {*asked}
+    assert [area for area in asked if "area-replaced" not in (one.released(area) or "")] == []
+    pages, _ = one.submitted()
+    said = "area B-1 (north half), which stood as `rework` in HD-9-001 revision 0 and was not released since"
+    assert pages.count(said) == len(asked)
+    told = one.history(asked[0])
+    assert told["problems"]["rows"][-1]["code"] == "area-replaced"
+    sizes = {row["area"]: row["size"] for row in told["area-history"]["rows"]}
+    assert sizes[asked[0]] == next(size.split()[0] for name, _, size in areas if name == asked[0])
+
+
+def test_areas_of_a_contract_that_grows_after_what_failed_was_released_are_no_doubt(archive):
+    more = listed([("P-1", "span 1", "9 m2"), ("B-2", "south half", "30 m2")])
+    one = archive((WHOLE, FAILED), (WHOLE, AGAIN), (more, day(3, area="P-1")))
+    assert one.doubts() == set()
+    assert one.released("P-1") is None
+
+
 # Limits
 
 
@@ -198,3 +234,12 @@ def test_a_report_is_one_by_how_it_begins_and_what_is_none_is_named(archive, nam
     assert "1 file is no PDF and was not looked at: reports/lighting.jpg" in " ".join(
         (told.stdout + told.stderr).split()
     )
+
+
+def test_a_release_page_names_the_files_that_were_not_looked_at(archive):
+    one = archive((PROJECT, day(1)))
+    (one.folder / "reports" / "README.txt").write_text("A report begins with %PDF-1.7\nand ends with %%EOF.\n", "utf-8")
+    assert one.audited()["not_looked_at"] == ["README.txt"]
+    assert one.released("B-1") is None
+    pages = " ".join("\n".join(page.extract_text() for page in pypdf.PdfReader(one.place / "B-1.pdf").pages).split())
+    assert "1 file is no PDF and was not looked at: README.txt" in pages

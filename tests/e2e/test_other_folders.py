@@ -351,7 +351,7 @@ def test_who_may_not_revise_the_report_that_raised_it_closes_no_nonconformance(a
     one = next(one for one in audited(case, "problems") if one["code"] == "closing-not-entitled")
     assert (one["weight"], one["number"], one["area"]) == ("fault", number(2), "B-1")
     assert codes(audited(case, "problems")) == [
-        ("closing-not-entitled", "fault"), ("nonconformance-never-closed", "fault"), DIFFER,
+        ("closing-not-entitled", "fault"), ("nonconformance-never-closed", "fault"), OTHERS,
     ]  # fmt: skip
     (area,) = audited(case, "areas")
     assert (area["decision"], area["open_items"]) == ("rework", f"NCR-001 (raised in {number(1)})")
@@ -363,7 +363,7 @@ def test_who_may_not_revise_the_report_that_raised_it_closes_no_nonconformance(a
 
 def test_a_colleague_of_who_raised_it_closes_it_after_that(audited):
     case = "closed again"
-    assert codes(audited(case, "problems")) == [("closing-not-entitled", "fault"), DIFFER, BACK]
+    assert codes(audited(case, "problems")) == [("closing-not-entitled", "fault"), OTHERS, BACK]
     (area,) = audited(case, "areas")
     assert (area["decision"], area["open_items"]) == ("release", "")
 
@@ -372,8 +372,9 @@ def codes(problems):
     return sorted((one["code"], one["weight"]) for one in problems)
 
 
-DIFFER = ("requirement-changed", "doubt")
-BACK = ("requirement-changed", "note")  # to what it was
+DIFFER = BACK = ("requirement-changed", "note")
+OTHERS = ("requirement-changed", "doubt")
+"""Where the project files differ in who may decide; that they are as before again is noted."""
 LAXER = ("limits-loosened", "doubt")
 """What is said of the area that was judged by the laxer limits, where its release is not refuted."""
 
@@ -441,7 +442,7 @@ def test_who_may_not_revise_a_report_releases_nothing_that_it_did_not(archive, a
     case = "released by the contractor"
     first, second = number(1), number(2)
     assert codes(audited(case, "problems")) == [
-        ("release-not-entitled", "fault"), DIFFER, ("rework-not-followed", "fault"),
+        ("release-not-entitled", "fault"), OTHERS, ("rework-not-followed", "fault"),
     ]  # fmt: skip
     one = next(one for one in audited(case, "problems") if one["code"] == "release-not-entitled")
     assert (one["number"], one["area"]) == (second, "B-1")
@@ -459,7 +460,7 @@ def test_who_may_not_revise_a_report_releases_nothing_that_it_did_not(archive, a
 
 def test_a_colleague_of_who_found_it_against_releases_it_after_that(audited):
     case = "released again"
-    assert codes(audited(case, "problems")) == [("release-not-entitled", "fault"), DIFFER, BACK]
+    assert codes(audited(case, "problems")) == [("release-not-entitled", "fault"), OTHERS, BACK]
     (area,) = audited(case, "areas")
     assert (area["decision"], area["number"]) == ("release", number(3))
 

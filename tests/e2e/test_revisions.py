@@ -142,7 +142,7 @@ def test_a_revision_by_another_inspector_whom_the_report_names_replaces_it(revis
     ]
     assert problems == [
         ("nonconformance-never-closed", "fault"),
-        ("requirement-changed", "doubt"),  # its project file gives a person another role
+        ("requirement-changed", "note"),  # its project file no longer has the first inspector
         ("revision-by-other-signer", "doubt"),
         ("revision-in-favour", "doubt"),
     ]

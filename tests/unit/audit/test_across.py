@@ -451,6 +451,15 @@ def test_an_area_that_a_revision_leaves_out_unreleased_is_a_doubt():
     )
 
 
+def test_a_released_area_that_a_revision_leaves_out_is_named_where_nobody_speaks_of_it_any_more():
+    released = report(1, areas=[area("A", "3.1"), area("B", "3.1")])
+    silent = revised(1, 1, areas=[area("B", "2.9")], **naming(released))
+    problems, states = compared((released, {}), (silent, {}))
+    assert [(one.code, one.area, one.weight) for one in problems] == [("area-left-out", "A", "doubt")]
+    assert problems[0].sentence.endswith("says nothing of area A, of which revision 0 said `release`")
+    assert states == [("B", "release", "0001.pdf")]
+
+
 # --- copies of one report
 
 

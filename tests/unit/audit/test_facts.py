@@ -45,15 +45,40 @@ def requiring(place, limit, **more):
     return shift(place, requirements=(RequirementRecord("requirements", "profile maximum", limit),), **more)
 
 
-def test_changed_limits_are_noted_and_a_doubt_where_one_report_alone_has_them(index):
+def test_changed_limits_are_noted(index):
     found, (sentence,) = facts(index, requiring(1, "4.5 mil"), requiring(2, "5.5 mil"), requiring(3, "5.5 mil"))
     assert found == [("requirement-changed", "note", "HM-1-IR-002")]
     assert "profile maximum 4.5 mil / 5.5 mil" in sentence
 
 
-def test_limits_that_a_single_report_has_are_a_doubt_and_their_return_is_told(index):
+def test_limits_that_a_single_report_has_are_told_and_their_return_too(index):
     found, _ = facts(index, requiring(1, "4.5 mil"), requiring(2, "5.5 mil"), requiring(3, "4.5 mil"))
-    assert found == [("requirement-changed", "doubt", "HM-1-IR-002"), ("requirement-changed", "note", "HM-1-IR-003")]
+    assert found == [("requirement-changed", "note", "HM-1-IR-002"), ("requirement-changed", "note", "HM-1-IR-003")]
+
+
+AUTHORITY = [
+    ("people", "Q. Maddock", "contractor's inspector, Dunlow", "project engineer, Dunlow", "doubt"),
+    ("people", "Q. Maddock", "inspector, ", None, "note"),
+    ("pins", "Q. Maddock", "aa", "bb", "doubt"),
+    ("pins", "Q. Maddock", "aa", None, "doubt"),
+    ("countersigners", "Q. Maddock", "project engineer", None, "note"),
+    ("contract", "contractor", "Dunlow", "Pellworth", "doubt"),
+    ("contract", "site", "Mere", "Mere North", "note"),
+    ("areas", "A-1", "deck, Mere, 10 m2", "deck, Mere, 12 m2", "note"),
+    ("requirements", "profile method", "C", "B", "note"),
+]
+
+
+@pytest.mark.parametrize(("part", "member", "before", "after", "weight"), AUTHORITY)
+@pytest.mark.parametrize("more", [0, 2])
+def test_what_changes_who_may_decide_is_a_doubt_however_often_it_is_repeated(
+    index, part, member, before, after, weight, more
+):
+    known, now = (() if value is None else (RequirementRecord(part, member, value),) for value in (before, after))
+    others = (RequirementRecord("requirements", "profile maximum", "4 mil"),)
+    later = [shift(place, requirements=others + now) for place in range(2, 3 + more)]
+    found, _ = facts(index, shift(1, requirements=others + known), *later)
+    assert found == [("requirement-changed", weight, "HM-1-IR-002")]
 
 
 def listing(place, *areas, **more):

@@ -3,6 +3,9 @@
 import pytest
 
 from reportgen.issued import Judged, RequirementRecord, changes
+from reportgen.issued.requirements import requirements_of
+from reportgen.loader import load_job
+from tests.footbridge import PROJECT, day, folder
 
 PEOPLE = RequirementRecord("people", "A. Vintry", "inspector, ")
 
@@ -82,6 +85,18 @@ def test_of_an_area_that_is_listed_otherwise_both_are_told(after, says):
     areas = tuple(one for one in OTHERS if one.part == "areas")
     (one,) = said((1, True, areas), (2, True, (RequirementRecord("areas", "B-3", after),)))
     assert one.endswith(f": areas ({says})")
+
+
+def test_a_name_with_a_comma_is_told_whole(tmp_path):
+    """As a project file has it; a name that ends like a size is none."""
+    named = '"deck, north, row m2"'
+    files = (PROJECT.replace("north half", name) for name in (named, named.replace("north", "south")))
+    jobs = [
+        load_job(folder(tmp_path / f"{place}", project=text, day=day(1)) / "day.yaml")
+        for place, text in enumerate(files)
+    ]
+    (one,) = said(*((number, True, requirements_of(job)) for number, job in enumerate(jobs, start=1)))
+    assert " ".join(one.split()).endswith(": areas (B-1: deck, north, row m2, now deck, south, row m2)")
 
 
 def test_what_is_gone_is_told_by_its_part():

@@ -255,6 +255,15 @@ def test_what_a_revision_leaves_out_stays_open_in_the_log_and_is_told_of():
     assert [row.status for row in shown.nonconformances] == ["closed"]
 
 
+def test_a_released_area_that_a_revision_leaves_out_is_told_of_where_nobody_names_it_any_more():
+    released = report(1, areas=[area("A", "3.1"), area("B", "3.1")])
+    silent = revision_of(released, areas=[area("B", "3.1")])
+    shown = mixed((released, {}), (silent, {}))
+    assert [(one.area, one.decision) for one in shown.gone] == [("A", "release")]
+    assert "HM-1-IR-001 r1 says nothing of area A, of which HM-1-IR-001 r0 said release" in contradictions(shown)
+    assert mixed((released, {}), (silent, {}), (report(2, areas=[area("A", "3.1")]), {})).gone == ()
+
+
 def test_copies_of_one_report_that_carry_different_signatures_are_both_enclosed_and_speak_once():
     record = report(1, areas=[area("A", "3.1")])
     alone = (record, {"content": "x"})
