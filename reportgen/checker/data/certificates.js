@@ -371,14 +371,17 @@ async function authoritiesAmong(given) {
 
 const isAuthority = async (one) => one.authority || (await issued(one, one));
 
-const BLOCK = /\s*-----BEGIN CERTIFICATE-----([A-Za-z0-9+/=\s]+)-----END CERTIFICATE-----\s*/gy;
+const BEGIN = "-----BEGIN CERTIFICATE-----";
+const BLOCK = /-----BEGIN CERTIFICATE-----([A-Za-z0-9+/=\s]+)-----END CERTIFICATE-----/g;
+const TEXT_ALONE = /^[\t\n\r\x20-\x7e\x80-\xff]*$/;
 
-// The certificates in a file that is nothing but PEM, or nothing but DER.
+// The certificates in a file that is nothing but DER, or in a text: PEM, whatever words stand around it (RFC 7468, 2).
+// What readers open as a PDF is none.
 async function certificatesIn(bytes) {
   const text = latin(bytes);
   const blocks = [...text.matchAll(BLOCK)];
   if (!blocks.length) return certificatesOf([onlyElement(bytes)]);
-  if (blocks.reduce((size, [whole]) => size + whole.length, 0) !== text.length) badForm("PEM");
+  if (!TEXT_ALONE.test(text) || text.includes("%PDF-") || text.split(BEGIN).length !== blocks.length + 1) badForm("PEM");
   const binary = (block) => Uint8Array.from(atob(block.replace(/\s/g, "")), (one) => one.charCodeAt(0));
   return certificatesOf(blocks.map(([, block]) => onlyElement(binary(block))));
 }

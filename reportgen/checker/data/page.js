@@ -5,7 +5,7 @@ const isOfReader = (one) => navigator.language?.toLowerCase().startsWith(one);
 let language = languages.find((one) => isOfReader(one) && !WORDS[one].draft) ?? "en"; // a draft is only for who asks
 let current; // the file: bytes, name, what was typed and, once checked, the result and when
 let roots = [];
-let told; // what was just chosen in vain: a word, and the file
+let told; // what was last chosen in vain: a word, and the file
 
 const filled = (text, facts) => text.replace(/\{(\w+)\}/g, (_, key) => facts[key] ?? "");
 const say = (key, facts = {}) => filled(WORDS[language][key] ?? WORDS.en[key] ?? key, facts);
@@ -620,7 +620,7 @@ function typed() {
 async function take(files) {
   const mine = ++turn;
   const [file] = files.slice(-1);
-  told = undefined;
+  if (told?.word !== "no-certificate") told = undefined; // that root still lacks
   current = { name: file.name, size: file.size, others: files.length - 1, published: [], odd: 0 };
   show();
   await rest();
