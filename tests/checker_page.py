@@ -127,7 +127,7 @@ class CheckerPage:
         self.page.wait_for_selector("#head")
         if fingerprint:
             self.page.fill("#published", fingerprint)
-            self.page.wait_for_selector("#who .printed", state="attached")
+            self.page.wait_for_selector("#who :is(.printed, .vain)", state="attached")
         return self.page.evaluate(_READ)
 
 

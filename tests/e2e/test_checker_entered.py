@@ -128,6 +128,34 @@ def test_a_root_is_shown_by_its_fingerprint_and_can_be_taken_back(checker: Check
     assert checker.do(lambda page: page.inner_text("#roots")) == ""
 
 
+def test_a_fingerprint_that_fits_nothing_is_said_whatever_a_root_confirms(checker: CheckerPage) -> None:
+    """Whoever typed what the letter says, and then took the root that came with a forgery, is told of both."""
+    letter, other = ("A1" * 32, "B2" * 32)
+    checker.renew()
+    chosen(checker, "#root", ("root.pem", pem(made.root())))
+    chosen(checker, "#report", ("report.pdf", made.report()))
+    assert key(checker) == "signed"
+    checker.do(lambda page: page.fill("#published", letter))
+    checker.do(lambda page: page.wait_for_selector("#head[data-key=torn]"))
+    vain = checker.do(lambda page: page.inner_text(".vain"))
+    assert vain.replace(" ", "").replace("\n", "").endswith(letter)
+    assert "the fingerprint that you typed does not" in checker.do(lambda page: page.inner_text("h1[tabindex]"))
+    own = fingerprint(made.root())
+    checker.do(lambda page: page.fill("#published", f"{own} {other}"))
+    checker.do(lambda page: page.wait_for_selector("#head[data-key=signed]"))
+    shown = checker.do(lambda page: [one.inner_text() for one in page.query_selector_all(".vain")])
+    assert len(shown) == 1
+    assert other[:8] in shown[0].replace(" ", "")
+    checker.do(lambda page: page.emulate_media(media="print"))
+    printed = checker.do(lambda page: page.inner_text("#who")).replace(" ", "").replace("\n", "")
+    checker.do(lambda page: page.emulate_media(media="screen"))
+    assert f"Comparedwiththefingerprint{own}." in printed
+    assert f"Comparedwiththefingerprint{other}" not in printed
+    assert printed.count(f"fingerprint{own}.") == 2, "the root that was chosen is told by its digits, too"
+    checker.do(lambda page: page.fill("#published", "x" + own))
+    checker.do(lambda page: page.wait_for_selector("text=No fingerprint was found in what stands here"))
+
+
 # --- several signers
 
 

@@ -320,6 +320,9 @@ async function judgeSigners(file, found, given) {
   const held = signatures.flatMap(({ cms, tokens }) => [cms, ...tokens]).flatMap((one) => one.certificates);
   const named = [...held, ...store.certificates].filter((one) => given.published.includes(one.fingerprint));
   given.trusted = [...given.authorities, ...named];
+  const here = [...held, ...store.certificates, ...given.roots].map((one) => one.fingerprint);
+  found.unmatched = given.published.filter((digits) => !here.includes(digits));
+  found.vain = given.published.length > 0 && found.unmatched.length === given.published.length;
   for (const signature of signatures) signature.above = await keysAbove(signature, store, given);
   found.compared = Boolean(given.authorities.length || given.published.length);
   const moments = await momentsOf(file, given);
@@ -638,6 +641,7 @@ function headlineOf(found) {
     const elsewhere = found.signers.every((one) => one.ends);
     return elsewhere ? { answer: "cannot", key: "stranger" } : { answer: "cannot", key: "absent" };
   }
+  if (found.vain) return { answer: "cannot", key: "torn" }; // a root beside it confirms: one of the two is another's
   if (first.who.answer !== "yes") return { answer: "cannot", key: "countersigned" };
   if (found.issue?.status === "demonstration") return { answer: "cannot", key: "demonstration" };
   if (confirmed.some((one) => one.named.answer !== "yes")) return { answer: "cannot", key: "named" };

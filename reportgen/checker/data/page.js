@@ -258,12 +258,14 @@ function signerPart(signer) {
 }
 
 function whoQuestion(result) {
-  const compared = [
-    ...current.published.map((digits) => say("compared-with", { digits })),
-    ...roots.map((root) => say("compared-with.root", { name: nameOf(root.name) })),
-  ];
-  const printed = compared.map((text) => make("p", { class: "printed" }, text));
-  return section("who", make("div", { class: "answer" }, result.signers.map(signerPart), comparison(), printed));
+  const vain = result.unmatched ?? [];
+  const fitting = current.published.filter((digits) => !vain.includes(digits));
+  const printed = [
+    ...fitting.map((digits) => say("compared-with", { digits })),
+    ...roots.map((root) => say("compared-with.root", { name: nameOf(root.name), digits: root.fingerprint })),
+  ].map((text) => make("p", { class: "printed" }, text));
+  const told = vain.map((digits) => make("p", { class: "vain" }, say("compared-in-vain"), " ", hashText(digits)));
+  return section("who", make("div", { class: "answer" }, result.signers.map(signerPart), comparison(), told, printed));
 }
 
 // The part with the field for a fingerprint is one element for good, laid around whatever else changes: whoever types
@@ -289,7 +291,8 @@ function comparison() {
   }
   setText(typing.label, say("published"));
   setText(typing.help, say("published.help"));
-  const left = current.odd ? say("published.digits", { count: current.odd, digits: current.left }) : "";
+  const nothing = typing.field.value.trim() && !current.published.length ? say("published.none") : "";
+  const left = current.odd ? say("published.digits", { count: current.odd, digits: current.left }) : nothing;
   setText(typing.status, current.mistyped ? say("published.letters") : left);
   return make("div", { "data-slot": "" });
 }
