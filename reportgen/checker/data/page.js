@@ -264,7 +264,14 @@ function whoQuestion(result) {
     ...fitting.map((digits) => say("compared-with", { digits })),
     ...roots.map((root) => say("compared-with.root", { name: nameOf(root.name), digits: root.fingerprint })),
   ].map((text) => make("p", { class: "printed" }, text));
-  const told = vain.map((digits) => make("p", { class: "vain" }, say("compared-in-vain"), " ", hashText(digits)));
+  const told = vain.map((digits) =>
+    make(
+      "div",
+      { class: "vain" },
+      make("p", {}, make("strong", {}, say("compared-in-vain"))),
+      make("p", { class: "hash" }, hashText(digits)),
+    ),
+  );
   return section("who", make("div", { class: "answer" }, result.signers.map(signerPart), comparison(), told, printed));
 }
 
