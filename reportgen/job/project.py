@@ -341,6 +341,15 @@ class Person(Model):
         """Whether no organisation is stated, and the role is one of the client's side."""
         return self.organisation is None and _CLIENTS.search(self.role.casefold()) is not None
 
+    def is_signer(self, other: "Person") -> bool:
+        """Say whether nothing that is pinned here speaks against one of this name whom a later report names.
+
+        Only the same pin is sure to be of the same certificates: of any other one only a signature would tell.
+        """
+        if self.signs_with is None:
+            return True
+        return other.signs_with is not None and other.signs_with.pin == self.signs_with.pin
+
     def answers_for(self, other: "Person") -> bool:
         """Say whether what ``other`` signed is this one's to revise or close: of one role, or of one organisation.
 

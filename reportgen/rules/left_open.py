@@ -62,7 +62,7 @@ _IN_DOUBT: Final[dict[str, type[codes.DoubtOpen]]] = {
 _DONE: Final = {"blasting": "blasted", "measuring": "anew"}
 """What is to be done of steel as a whole, by what settles it, as it is told; else it is to be entered."""
 
-_NotCounted = codes.NotTheirs | codes.NoLater | codes.AgainUntimed | codes.FirstUntimed
+_NotCounted = codes.NotTheirs | codes.OtherPin | codes.NoLater | codes.AgainUntimed | codes.FirstUntimed
 _Blasting = tuple[str, tuple["dt.datetime", "dt.datetime"]]
 """An apparatus, and from when to when it blasted."""
 

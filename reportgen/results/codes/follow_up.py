@@ -236,6 +236,15 @@ class NotTheirs(Facts):
     later: str
 
 
+class OtherPin(NotTheirs):
+    """``report`` pins a certificate for whom a ``later`` one names so, and that pins another or none for ``whom``.
+
+    That is the inspector, or who named the inspector successor.
+    """
+
+    whom: str
+
+
 class NoLater(Facts):
     """It was measured ``at`` a time, and the reading that is to settle it, at ``again``, is not later."""
 
@@ -262,7 +271,7 @@ class AsIssued(Facts):
     report: str
 
 
-NotClosed = NotReworked | NotTheirs | NotInspected | NotPlanned | AsIssued
+NotClosed = NotReworked | NotTheirs | OtherPin | NotInspected | NotPlanned | AsIssued
 """Why a report does not undo what failed, or close a nonconformance."""
 
 
@@ -301,7 +310,7 @@ class SteelOpen(LeftOpen):
 
     again: Again
     coated: str | None = None
-    refused: NotTheirs | NoLater | AgainUntimed | FirstUntimed | None = None
+    refused: NotTheirs | OtherPin | NoLater | AgainUntimed | FirstUntimed | None = None
     part: PartAgain | None = None
 
 
@@ -333,7 +342,7 @@ class ValueUndecided(LeftOpen):
     again_expanded: Amount | None = None
     tried: Again | None = None
     coated: str | None = None
-    refused: NotTheirs | NoLater | AgainUntimed | FirstUntimed | None = None
+    refused: NotTheirs | OtherPin | NoLater | AgainUntimed | FirstUntimed | None = None
     part: PartAgain | None = None
 
 
