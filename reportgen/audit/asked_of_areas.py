@@ -188,8 +188,8 @@ OF_AREAS: Mapping[str, Question] = {
     "area-history": Question(
         "every report that names an area, in the order of time, and whether it counts",
         "SELECT reports.contract, areas.area, reports.date, areas.decision, areas.verdict AS result,"
-        f" {_PLACE}, {_REASONS}, areas.n_locations AS locations, {_VALUED} AS valued, areas.mean, areas.standard_deviation,"
-        " areas.minimum,"
+        f" {_PLACE}, {_REASONS}, areas.n_locations AS locations, {_VALUED} AS valued, areas.mean,"
+        " areas.standard_deviation, areas.minimum,"
         f" areas.maximum, areas.unit, {_LIMITS}, {_GAUGES}, reports.inspector, {_ABRASIVES}, areas.coated, areas.part,"
         f"{ENDS} FROM areas JOIN reports USING (path) LEFT JOIN projects ON projects.sha256 = reports.project"
         " WHERE {where} ORDER BY reports.contract, reports.ordered, reports.revision, reports.path",

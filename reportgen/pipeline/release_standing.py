@@ -22,7 +22,7 @@ from reportgen.words.filing import filing_words
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from reportgen.issued import Examined, ReportRecord
@@ -95,8 +95,8 @@ def _registered(folder: Folder, said: ReleaseFile) -> Iterator[Path]:
     name a nonconformance on it.
     """
     one = said.released
-    for (number, revision), report in folder.issued.items():
-        own = number == one.number and (revision == one.revision or report is folder.latest[number])
+    for (number, _), report in folder.issued.items():
+        own = number == one.number
         if not own:
             with suppress(ValueError, LookupError, TypeError):
                 found = json.loads((folder.files_of(report) or {}).get(EVALUATION_NAME, b"{}"))
@@ -123,8 +123,9 @@ def _beside(page: Examined, said: ReleaseFile, reports: Sequence[_Report], chain
     if first is None and same:
         answer = _with_details(answer, 8, [told("release-other-file", files=same)])
     if chain is not None:
-        answer = _by_register(answer, said, first, chain)
+        answer = _by_register(answer, said, first, chain, _barred(first, others))
     answer = _by_all(_standing(answer, later, reports), said, now if first is not None else None)
+    answer = _disputed(answer, said, first, others, now)
     return answer if first is None else _in_own_words(answer, said, first, others)
 
 
@@ -165,6 +166,31 @@ def _later(
             yield _Later(one, revises, against, entitled and claim.standing.at_least(weight))
 
 
+def _disputed(
+    answer: Verification, said: ReleaseFile, named: _Report | None, others: Sequence[_Report], now: AreaTogether | None
+) -> Verification:  # fmt: skip
+    """Return the answer with step 12 by other files of the number and revision that a page names: those proven no
+    worse than it that do not release the area, so that nobody knows which was issued.
+    """
+    weight = standing_of(alone(answer) if named is None else named.examined.verification)
+    its = {"number": said.released.number, "revision": said.released.revision}
+    closed = () if now is None else now.closed
+    against = [
+        told("release-withdrawn-by-other", **its, file=one.file, says=says)
+        for one in others
+        if (one.record.number, one.record.revision) == (its["number"], its["revision"])
+        and one.examined.verification.overall != "failed"
+        and standing_of(one.examined.verification).at_least(weight)
+        and (says := _against(one.record, said.released.area, closed, revises=True)) is not None
+    ]
+    step = _step(answer, _STANDING)
+    if not against or step.status == "superseded":
+        return answer
+    details = (told("release-disputed", **its), *step.details)
+    notices = (*step.notices, *(Notice("RELEASE_WITHDRAWN", one) for one in against))
+    return answer.with_step(replace(step, status="superseded", details=details, notices=notices))
+
+
 def _against(record: ReportRecord, area: str, closed: Sequence[str], *, revises: bool) -> Told | None:
     """Return what a later report says against the release of an area; None where it says nothing of it, or as much.
 
@@ -189,7 +215,20 @@ def _left_open(record: ReportRecord, area: str, closed: Sequence[str]) -> tuple[
     return tuple(one.id for one in still if one.area is None or printable(one.area) == area)
 
 
-def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None, chain: Chain) -> Verification:
+def _barred(named: _Report | None, others: Sequence[_Report]) -> frozenset[str]:
+    """Return the hashes of what claims to revise the report that a page names, by one who may not."""
+    if named is None:
+        return frozenset()
+    before = filed(named.examined.verification, named.record)
+    same = [one for one in others if one.record.number == named.record.number]
+    claims = [filed(one.examined.verification, one.record) for one in same]
+    barred = [one for one in claims if one.revision > before.revision and not one.may_replace(before)]
+    return frozenset(digest for one in barred for digest in one.hashes)
+
+
+def _by_register(
+    answer: Verification, said: ReleaseFile, named: _Report | None, chain: Chain, barred: Collection[str]
+) -> Verification:  # fmt: skip
     """Return the answer with steps 11 and 12 by a register: has it the report, as named, and no later revision?"""
     released = said.released
     its = {"number": released.number, "revision": released.revision}
@@ -209,7 +248,11 @@ def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None,
     strange = _of_no_row(said, chain)
     answer = answer.with_step(step_of(_REGISTER, strange, [told("register-knows", **its, row=row.sequence)]))
     later = [
-        revision for number, revision in chain.issued if number == released.number and revision > released.revision
+        revision
+        for (number, revision), row in chain.issued.items()
+        if number == released.number
+        and revision > released.revision
+        and (row.report is None or row.report.signed_sha256 not in barred)
     ]
     twelfth = step_of(_STANDING, [], [told("current")])
     if later:
