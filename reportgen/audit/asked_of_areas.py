@@ -48,16 +48,15 @@ _NOW: Final = (
     " '', '', decision FROM states WHERE NOT EXISTS (SELECT 1 FROM areas_now AS known WHERE known.contract ="
     " states.contract AND known.area = states.area)) AS now"
 )
-_IN_VAIN: Final = (
-    "EXISTS (SELECT 1 FROM problems WHERE code IN ({}) AND json_extract(files, '$[0]') = areas.path"
-    " AND problems.area IN (areas.area, ''))"
-)
+_OF_CODES: Final = "(SELECT json_extract(files, '$[0]'), area FROM problems WHERE code IN ({}))"
+_IN_VAIN: Final = f"((areas.path, areas.area) IN {_OF_CODES} OR (areas.path, '') IN {_OF_CODES})"
+_NOT_THEIRS: Final = "'closing-not-entitled', 'release-not-entitled'"
+_BY_SUCCESSOR: Final = "'closed-by-successor'"
 _PLACE: Final = (
-    "CASE WHEN NOT reports.counts OR areas.decision != 'release' THEN reports.place WHEN "
-    + _IN_VAIN.format("'closing-not-entitled', 'release-not-entitled'")
-    + " THEN 'not entitled' WHEN "
-    + _IN_VAIN.format("'closed-by-successor'")
-    + " THEN 'disputed' ELSE reports.place END AS place"
+    "CASE WHEN NOT reports.counts OR areas.decision != 'release' THEN reports.place"
+    f" WHEN {_IN_VAIN.format(_NOT_THEIRS, _NOT_THEIRS)} THEN 'not entitled'"
+    f" WHEN {_IN_VAIN.format(_BY_SUCCESSOR, _BY_SUCCESSOR)} THEN 'disputed'"
+    " ELSE reports.place END AS place"
 )
 """A release by one whom the report that left the area open does not name decides nothing, whatever else it says."""
 _RUNS: Final = """
