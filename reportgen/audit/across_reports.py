@@ -519,8 +519,8 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
     """Yield each version of the requirements of a contract that is not that of the report before.
 
     Agreed changes happen on real contracts, and who may agree to them is not in the files: it is noted what differs and
-    from when, and a doubt where a single report has it, unless nothing but areas were added. Owner and inspection
-    body of one contract number are one; two are a fault.
+    from when, and a doubt where a single report has it, unless nothing but areas were added, or pins changed of people
+    of whom it is sure who they are. Owner and inspection body of one contract number are one; two are a fault.
     """
 
     def read(version: str) -> list[RequirementRecord]:
@@ -541,9 +541,21 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
             problem = Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
             yield (
                 problem
-                if one.difference.whose or one.difference.grown or one.also
+                if one.difference.whose
+                or one.difference.grown
+                or one.also
+                or _same_people(index, one.difference.pins, *files)
                 else replace(problem, weighs="doubt")
             )
+
+
+def _same_people(index: Index, pins: Sequence[str], later: str, before: str) -> bool:
+    """Say whether nothing changed but ``pins``, and all those people signed the later file and are who they were."""
+    after, earlier = (
+        filed_as(*index.rows("SELECT revision, doubts, certificate, hands FROM reports WHERE path = ?", path)[0])
+        for path in (later, before)
+    )
+    return bool(pins) and all(after.signs_as(name, earlier) for name in pins)
 
 
 def revision_problems(index: Index) -> Iterator[Problem]:

@@ -102,12 +102,14 @@ def _text(value: Any) -> str:
 class ProjectDifference(NamedTuple):
     """In what two project files differ; ``whose`` is whether in who owns the contract or inspects.
 
-    ``grown`` is whether in nothing but areas that were added.
+    ``grown`` is whether in nothing but areas that were added; ``pins`` names the people for whom other certificates are
+    pinned, where it is in nothing else.
     """
 
     told: tuple[Told, ...]
     whose: bool
     grown: bool = False
+    pins: tuple[str, ...] = ()
 
 
 def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementRecord]) -> ProjectDifference | None:
@@ -135,7 +137,9 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
         for part, members in others.items()
     ]
     grown = all(key[0] in _GROWING and key not in old for key in differing)
-    return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing), grown) if found else None
+    pins = tuple(name for part, name in differing if part == "pins")
+    pins = pins if len(pins) == len(differing) else ()
+    return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing), grown, pins) if found else None
 
 
 def member_told(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> str:

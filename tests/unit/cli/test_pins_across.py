@@ -354,3 +354,26 @@ def test_two_files_of_one_number_dispute_each_other_and_a_page(run, contract, is
     assert page["standing"].startswith("disputed: ")
     assert "RELEASE_WITHDRAWN" in [one["name"] for one in page["notices"]]
     assert run("verify", "page.pdf", both[0], *TRUST).code == 0
+
+
+@pytest.mark.parametrize(
+    ("policy", "who", "how", "weight"),
+    [
+        ("issuer", "renewed", "certificate of renewed", "note"),
+        ("", "renewed", "certificate of renewed", "doubt"),
+        ("", "true", "issuer of true", "note"),
+        ("", "other", "certificate of other", "doubt"),
+    ],
+)
+def test_a_pin_that_changes_is_no_doubt_of_one_who_is_known(run, contract, keys, issued, policy, who, how, weight):
+    """By the verifier's policy, or by the certificate that the report before pins; and then the area is released."""
+    other = day(2, "2.7", area="B-2").replace("x1: 2.8", "x1: 2.9")
+    issued((day(1), "true", "certificate of true"), (other, who, how))
+    trust = TRUST
+    if policy:
+        people = f"people: {{{INSPECTOR}: {{{getattr(keys, policy)['true']}}}}}"
+        (contract / "trust.yaml").write_text(f"roots: [{', '.join(TRUST[1::2])}]\n{people}\n", "utf-8")
+        trust = ("--policy", "trust.yaml")
+    _, problems, state = audited(run, *trust)
+    assert (problems["requirement-changed"]["weight"], state) == (weight, "released")
+    assert released(run, *trust) is (weight == "note")
