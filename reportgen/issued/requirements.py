@@ -137,9 +137,12 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
         for part, members in others.items()
     ]
     grown = all(key[0] in _GROWING and key not in old for key in differing)
-    pins = tuple(name for part, name in differing if part == "pins")
-    pins = pins if len(pins) == len(differing) else ()
+    pins = _nothing_but_pins(differing)
     return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing), grown, pins) if found else None
+
+
+def _nothing_but_pins(differing: Sequence[_Key]) -> tuple[str, ...]:
+    return tuple(name for _, name in differing) if {part for part, _ in differing} == {"pins"} else ()
 
 
 def member_told(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> str:

@@ -151,14 +151,17 @@ def _not_entitled(claims: Sequence[_Claim]) -> Iterator[Problem]:
     from reportgen.issued import outcomes
     from reportgen.register import Problem
 
-    for number in dict.fromkeys(one.number for one in claims):
-        own = [one for one in claims if one.number == number]
-        for one, outcome in zip(own, outcomes([each.filed for each in own]), strict=True):
-            if outcome.place == "not entitled":
-                what = told("a-revision", number=number, revision=one.filed.revision)
-                beside = tuple(own[place].file for place in outcome.beside)
-                why = told("revision-by-stranger", what=what, file=one.file, files=beside)
-                yield Problem("revision-not-entitled", why, number=number)
+    numbers = [
+        [one for one in claims if one.number == number] for number in dict.fromkeys(one.number for one in claims)
+    ]
+    placed = [
+        (own, one, at) for own in numbers for one, at in zip(own, outcomes([one.filed for one in own]), strict=True)
+    ]
+    for own, one, outcome in placed:
+        if outcome.place == "not entitled":
+            what = told("a-revision", number=one.number, revision=one.filed.revision)
+            why = told("revision-by-stranger", what=what, file=one.file, files=[own[at].file for at in outcome.beside])
+            yield Problem("revision-not-entitled", why, number=one.number)
 
 
 def _judged(

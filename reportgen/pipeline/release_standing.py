@@ -15,6 +15,7 @@ from reportgen.formats import EVALUATION_NAME
 from reportgen.issued import alone, filed, held_against, named_area, names_of_report, own_words, shown_name, standing_of
 from reportgen.names import spelt_alike
 from reportgen.pipeline.as_issued import Folder
+from reportgen.pipeline.registered_revisions import barred_by
 from reportgen.submittal import area_now
 from reportgen.verification import Notice, Reason
 from reportgen.verification.verdict import step_of
@@ -22,7 +23,7 @@ from reportgen.words.filing import filing_words
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from reportgen.issued import Examined, ReportRecord
@@ -123,7 +124,7 @@ def _beside(page: Examined, said: ReleaseFile, reports: Sequence[_Report], chain
     if first is None and same:
         answer = _with_details(answer, 8, [told("release-other-file", files=same)])
     if chain is not None:
-        answer = _by_register(answer, said, first, chain, _barred(first, others))
+        answer = _by_register(answer, said, first, chain, others)
     answer = _by_all(_standing(answer, later, reports), said, now if first is not None else None)
     answer = _disputed(answer, said, first, others, now)
     return answer if first is None else _in_own_words(answer, said, first, others)
@@ -215,19 +216,24 @@ def _left_open(record: ReportRecord, area: str, closed: Sequence[str]) -> tuple[
     return tuple(one.id for one in still if one.area is None or printable(one.area) == area)
 
 
-def _barred(named: _Report | None, others: Sequence[_Report]) -> frozenset[str]:
-    """Return the hashes of what claims to revise the report that a page names, by one who may not."""
-    if named is None:
-        return frozenset()
-    before = filed(named.examined.verification, named.record)
-    same = [one for one in others if one.record.number == named.record.number]
-    claims = [filed(one.examined.verification, one.record) for one in same]
-    barred = [one for one in claims if one.revision > before.revision and not one.may_replace(before)]
-    return frozenset(digest for one in barred for digest in one.hashes)
+def _later_rows(chain: Chain, said: ReleaseFile, named: _Report | None, others: Sequence[_Report]) -> list[int]:
+    """Return the later revisions that a register has, but for those at hand whose signer may not revise the report."""
+    its, barred = said.released, frozenset[str]()
+    if named is not None:
+        same = [one for one in others if one.record.number == named.record.number]
+        claims = [
+            filed(one.examined.verification, one.record)
+            for one in same
+            if one.examined.verification.overall != "failed"
+        ]
+        barred = frozenset(barred_by(filed(named.examined.verification, named.record), claims))
+    rows = ((key, row.report) for key, row in chain.issued.items())
+    later = [(key, report) for key, report in rows if key[0] == its.number and key[1] > its.revision]
+    return [revision for (_, revision), report in later if report is None or report.signed_sha256 not in barred]
 
 
 def _by_register(
-    answer: Verification, said: ReleaseFile, named: _Report | None, chain: Chain, barred: Collection[str]
+    answer: Verification, said: ReleaseFile, named: _Report | None, chain: Chain, others: Sequence[_Report]
 ) -> Verification:  # fmt: skip
     """Return the answer with steps 11 and 12 by a register: has it the report, as named, and no later revision?"""
     released = said.released
@@ -247,13 +253,7 @@ def _by_register(
         return answer.with_step(step_of(_REGISTER, [reason]))
     strange = _of_no_row(said, chain)
     answer = answer.with_step(step_of(_REGISTER, strange, [told("register-knows", **its, row=row.sequence)]))
-    later = [
-        revision
-        for (number, revision), row in chain.issued.items()
-        if number == released.number
-        and revision > released.revision
-        and (row.report is None or row.report.signed_sha256 not in barred)
-    ]
+    later = _later_rows(chain, said, named, others)
     twelfth = step_of(_STANDING, [], [told("current")])
     if later:
         details = (told("superseded-by-revision", revision=max(later)),)

@@ -30,15 +30,14 @@ from reportgen.results.codes.follow_up import (
     NotSaid,
     NotSeenAgain,
     NotTested,
-    NotTheirs,
     NotWashed,
     OlderSteel,
-    OtherPin,
     OtherSteel,
     StillSo,
     UntimedTest,
     WashedOtherwise,
 )
+from reportgen.results.codes.whose import NotTheirs, OtherPin
 from reportgen.rules.anew import RETESTED, SALTS, SERIES_OF, in_doubt_by, may_hide, told_in_doubt
 from reportgen.rules.doubts import doubts
 from reportgen.rules.entered_before import last_made, made_here, moments

@@ -5,6 +5,7 @@ A code within facts is a finding's, by its name in the closed list.
 
 from typing import Annotated, Any, Final
 
+from reportgen.results.codes.whose import NotTheirs, OtherPin
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import Code, TaskCode, defers, fails, missing, notes
 
@@ -226,23 +227,6 @@ class NotPlanned(Facts):
     """It failed, and the project file has its area no longer."""
 
     failed: Failed
-
-
-class NotTheirs(Facts):
-    """``inspector`` of a ``later`` report has neither role nor organisation of that of ``report``, which raised it."""
-
-    inspector: str
-    report: str
-    later: str
-
-
-class OtherPin(NotTheirs):
-    """``report`` pins a certificate for whom a ``later`` one names so, and that pins another or none for ``whom``.
-
-    That is the inspector, or who named the inspector successor.
-    """
-
-    whom: str
 
 
 class NoLater(Facts):
