@@ -346,7 +346,11 @@ class Job:
         named = [(one, inspector) for one in self._who_may_undo(inspector.name)]
         namer = later.project.people.get(inspector.takes_over.named_by) if inspector.takes_over else None
         naming = [] if namer is None else [(one, namer) for one in self._naming_successors(namer)]
-        return next((one for one, then in (*naming, *named) if not one.is_signer(then)), None)
+        return next((one for one, then in (*naming, *named) if not one.is_pinned_as(then)), None)
+
+    def names_of_another_house(self, inspector: Person) -> bool:
+        """Say whether this report names one of that name as who may undo it, and an organisation that he states not."""
+        return bool(self._who_may_undo(inspector.name)) and not self.may_be_undone_by(inspector)
 
     def _naming_successors(self, namer: Person) -> list[Person]:
         """Return whom this report lets name a successor, of the name and the organisation of ``namer``."""

@@ -37,7 +37,7 @@ from reportgen.results.codes.follow_up import (
     UntimedTest,
     WashedOtherwise,
 )
-from reportgen.results.codes.whose import NotTheirs, OtherPin
+from reportgen.results.codes.whose import NotTheirs, OtherHouse, OtherPin
 from reportgen.rules.anew import RETESTED, SALTS, SERIES_OF, in_doubt_by, may_hide, told_in_doubt
 from reportgen.rules.doubts import doubts
 from reportgen.rules.entered_before import last_made, made_here, moments
@@ -290,7 +290,8 @@ def not_theirs(job: Job, found: Job) -> NotTheirs | None:
     other = found.pinned_otherwise(job)
     if other is not None:
         return OtherPin(str(job.inspector.name), *reports, str(other.name))
-    return NotTheirs(str(job.inspector.name), *reports)
+    kind = OtherHouse if found.names_of_another_house(job.inspector) else NotTheirs
+    return kind(str(job.inspector.name), *reports)
 
 
 def found_again(failure: Failure, earlier: Failure) -> bool:

@@ -18,3 +18,7 @@ class OtherPin(NotTheirs):
     """
 
     whom: str
+
+
+class OtherHouse(NotTheirs):
+    """``report`` states an organisation of the inspector, and the project file of a ``later`` one another or none."""

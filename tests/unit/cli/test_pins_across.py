@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 import shutil
+from pathlib import Path
 from typing import NamedTuple
 
 import pytest
@@ -287,6 +288,17 @@ def test_a_renewed_certificate_is_confirmed_by_whom_the_report_pins(site, engine
     words = " ".join(said.out.split())
     assert (f"{INSPECTOR} answers for what {INSPECTOR} found in HD-9-001" in words) is confirmed
     assert ("HD-9-001 states by which certificate E. Torrance signs" in words) is not confirmed
+
+
+@pytest.mark.parametrize("other", ["organisation: Elsewhere, ", ""])
+def test_whoever_works_is_of_the_organisation_that_the_report_states(run, site, other):
+    """A certificate of that name, of whatever organisation, may sign where none is stated."""
+    assert site(CLOSING, "certificate of true").code == 0
+    project = Path("project.yaml")
+    project.write_text(project.read_text("utf-8").replace(f"organisation: {BODY}, ", other), "utf-8")
+    said = run("check", "day-1.yaml")
+    why = f"HD-9-001 states of which organisation {INSPECTOR} is, and the project file of HD-9-002 another one, or none"
+    assert (said.code, why in " ".join(said.out.split())) == (1, True)
 
 
 @pytest.mark.parametrize("how", ["certificate of true", "certificate of other", "certificate of renewed", ""])
