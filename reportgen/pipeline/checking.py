@@ -181,23 +181,26 @@ def _against(before: _Before, record: ReportRecord | None, checked: Checked, spa
 
 def _not_theirs(record: ReportRecord, inspector: Person, title: str, span: Span) -> Iterator[Diagnostic]:
     """Yield that an inspector may not revise a report: it does not name him, or states another certificate for him."""
-    pins = [one.pin for one in record.may_revise if spelt_alike(one.name, inspector.name)]
-    if not pins and spelt_alike(record.inspector, inspector.name):
-        pins = [record.signs_with]
-    own = inspector.signs_with.pin if inspector.signs_with else None
-    if not {None, own}.isdisjoint(pins) or not (pins or record.may_revise):
+    named = [(one.organisation, one.pin) for one in record.may_revise if spelt_alike(one.name, inspector.name)]
+    if not named and spelt_alike(record.inspector, inspector.name):
+        named = [(None, record.signs_with)]
+    own, house = inspector.signs_with.pin if inspector.signs_with else None, inspector.organisation or ""
+    if any(pin in (None, own) and (body is None or spelt_alike(body, house)) for body, pin in named):
+        return
+    if not (named or record.may_revise):
         return
     name = inspector.name
     why = (
-        f"the revision before it states by which certificate {name} signs, and the project file another one, or none"
-        if pins
+        f"the revision before it states by which certificate {name} signs, or of which organisation, and the project"
+        " file another one, or none"
+        if named
         else f"the revision before it does not name {name} in the role or the organisation of its inspector,"
         f" {record.inspector}"
     )
     how = (
-        f"enter `signs_with` for {name} as in the revision before it; with a renewed certificate of another pin report"
-        " under a number of its own, or have a colleague sign it whom that revision names"
-        if pins
+        f"enter `signs_with` and `organisation` of {name} as in the revision before it; with a renewed certificate of"
+        " another pin report under a number of its own, or have a colleague sign it whom that revision names"
+        if named
         else f"have {record.inspector} or a colleague so named sign it, or report under a number of its own"
     )
     yield Diagnostic("JOB253", f"{name} may not sign {title}: {why}", (span,), how)

@@ -305,6 +305,9 @@ def test_whoever_works_is_of_the_organisation_that_the_report_states(run, site, 
 def test_a_revision_is_signed_by_whom_the_report_pins(run, site, how):
     said = site(REVISING, how, day(1))
     assert (said.code, "JOB253" in said.err) == ((0, False) if how == "certificate of true" else (2, True))
+    project = Path("project.yaml")
+    project.write_text(project.read_text("utf-8").replace(f"organisation: {BODY}", "organisation: Elsewhere"), "utf-8")
+    assert "JOB253" in run("check", "day-1.yaml").err
     assert "JOB253" not in said.err or "states by which certificate A. Vintry signs" in " ".join(said.err.split())
 
 
