@@ -524,8 +524,8 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
 
     Agreed changes happen on real contracts, and who may agree to them is not in the files: it is noted what differs and
     from when. It is a doubt, however many reports have it, where it changes who may decide, and the return from that is
-    none; limits and areas are in doubt by themselves, by ``listed_otherwise``. Owner and inspection body of one
-    contract number are one; two are a fault.
+    none, nor are pins changed of people of whom it is sure who they are; limits and areas are in doubt by themselves,
+    by ``listed_otherwise``. Owner and inspection body of one contract number are one; two are a fault.
     """
 
     def read(version: str) -> list[RequirementRecord]:
@@ -545,13 +545,23 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
             number, files = reports[one.after.file][0], (one.after.file, one.before.file)
             code = "contract-not-one" if one.difference.whose else "requirement-changed"
             problem = Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
-            yield replace(problem, weighs="doubt") if _who_may_decide(one, known) else problem
+            sure = _same_people(index, one.difference.pins, *files)
+            yield replace(problem, weighs="doubt") if _who_may_decide(one, known) and not sure else problem
 
 
 def _who_may_decide(one: Variation[str], known: Sequence[Judged[str]]) -> bool:
     """Whether a report is the first by which others may decide, in a contract that is one."""
     again = any(each.version == one.after.version for each in known[: known.index(one.after)])
     return one.difference.authority and not (one.difference.whose or again)
+
+
+def _same_people(index: Index, pins: Sequence[str], later: str, before: str) -> bool:
+    """Say whether nothing changed but ``pins``, and all those people signed the later file and are who they were."""
+    after, earlier = (
+        filed_as(*index.rows("SELECT revision, doubts, certificate, hands FROM reports WHERE path = ?", path)[0])
+        for path in (later, before)
+    )
+    return bool(pins) and all(after.signs_as(name, earlier) for name in pins)
 
 
 def revision_problems(index: Index) -> Iterator[Problem]:

@@ -48,6 +48,17 @@ _NOW: Final = (
     " '', '', decision FROM states WHERE NOT EXISTS (SELECT 1 FROM areas_now AS known WHERE known.contract ="
     " states.contract AND known.area = states.area)) AS now"
 )
+_OF_CODES: Final = "(SELECT json_extract(files, '$[0]'), area FROM problems WHERE code IN ({}))"
+_IN_VAIN: Final = f"((areas.path, areas.area) IN {_OF_CODES} OR (areas.path, '') IN {_OF_CODES})"
+_NOT_THEIRS: Final = "'closing-not-entitled', 'release-not-entitled'"
+_BY_SUCCESSOR: Final = "'closed-by-successor'"
+_PLACE: Final = (
+    "CASE WHEN NOT reports.counts OR areas.decision != 'release' THEN reports.place"
+    f" WHEN {_IN_VAIN.format(_NOT_THEIRS, _NOT_THEIRS)} THEN 'not entitled'"
+    f" WHEN {_IN_VAIN.format(_BY_SUCCESSOR, _BY_SUCCESSOR)} THEN 'disputed'"
+    " ELSE reports.place END AS place"
+)
+"""A release by one whom the report that left the area open does not name decides nothing, whatever else it says."""
 _RUNS: Final = """
 SELECT run_path, run_area, MIN(date) OVER (PARTITION BY contract, run_area, run) AS run_since FROM (
     SELECT *, SUM(changed) OVER (PARTITION BY contract, run_area ORDER BY ordered, run_path) AS run FROM (
@@ -175,9 +186,9 @@ OF_AREAS: Mapping[str, Question] = {
     ),
     "area-history": Question(
         "every report that names an area, in the order of time, and whether it counts",
-        "SELECT reports.contract, areas.area, reports.date, areas.decision, areas.verdict AS result, reports.place,"
-        f" {_REASONS}, areas.n_locations AS locations, {_VALUED} AS valued, areas.mean, areas.standard_deviation,"
-        " areas.minimum,"
+        "SELECT reports.contract, areas.area, reports.date, areas.decision, areas.verdict AS result,"
+        f" {_PLACE}, {_REASONS}, areas.n_locations AS locations, {_VALUED} AS valued, areas.mean,"
+        " areas.standard_deviation, areas.minimum,"
         f" areas.maximum, areas.unit, {_LIMITS}, NULLIF(listed.size, '') AS size, NULLIF(listed.unit, '') AS size_unit,"
         f" {_GAUGES}, reports.inspector, {_ABRASIVES}, areas.coated, areas.part,"
         f"{ENDS} FROM areas JOIN reports USING (path) LEFT JOIN projects ON projects.sha256 = reports.project"

@@ -108,12 +108,14 @@ def _text(value: Any) -> str:
 class ProjectDifference(NamedTuple):
     """In what two project files differ; ``whose`` is whether in who owns the contract or inspects.
 
-    ``authority`` is whether in who may decide: what a person is, by which certificate, and who the contractor is.
+    ``authority`` is whether in who may decide: what a person is, by which certificate, and who the contractor is;
+    ``pins`` names the people for whom other certificates are pinned, where it is in nothing else.
     """
 
     told: tuple[Told, ...]
     whose: bool
     authority: bool = False
+    pins: tuple[str, ...] = ()
 
 
 def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementRecord]) -> ProjectDifference | None:
@@ -141,7 +143,12 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
         for part, members in others.items()
     ]
     authority = any(changes_who_decides(key, old, new) for key in differing)
-    return ProjectDifference(tuple(found), not _WHOSE.keys().isdisjoint(differing), authority) if found else None
+    whose, pins = not _WHOSE.keys().isdisjoint(differing), _nothing_but_pins(differing)
+    return ProjectDifference(tuple(found), whose, authority, pins) if found else None
+
+
+def _nothing_but_pins(differing: Sequence[_Key]) -> tuple[str, ...]:
+    return tuple(name for _, name in differing) if {part for part, _ in differing} == {"pins"} else ()
 
 
 def changes_who_decides(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> bool:

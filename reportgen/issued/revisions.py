@@ -136,6 +136,17 @@ class Filed:
             return self.entitled(before)
         return self.standing.known or self.same_hand(before)
 
+    def signs_as(self, name: str, before: Filed) -> bool:
+        """Say whether it is sure that who signed this in a name is whom ``before`` names so, whatever is pinned here.
+
+        So say the pin of ``before``, that of the verifier, or whoever confirms a successor.
+        """
+        if spelt_alike(name, self.inspector):
+            return self.standing.known and not self.is_unconfirmed_by(before)
+        hands = [one for one in self.countersigned if spelt_alike(one.subject.partition(", ")[0], name)]
+        pins = [one.pin for one in before.may_name_successor if spelt_alike(one.name, name)]
+        return bool(hands) and all(one.by_policy or any(one.is_by(pin) for pin in pins) for one in hands)
+
     def may_not_close(self, raised: Filed) -> bool:
         """Say whether this is by one who may not close what ``raised`` raised, nor undo what it left open.
 

@@ -316,15 +316,7 @@ class Job:
         if taken is None or namer is None or perhaps_one(namer.name, successor.name):
             return None
         former = people[taken.inspector].name if taken.inspector in people else taken.inspector
-        house, client = namer.organisation or "", self.project.project.client
-        of_client = spelt_alike(house, client)
-        own = [
-            one.model_copy(update={"organisation": client}) if of_client and one.perhaps_of_client else one
-            for one in self.project.people.values()
-            if spelt_alike(one.name, namer.name)
-        ]
-        own = [one for one in own if spelt_alike(one.organisation or "", house)]
-        if not any(map(self.as_told().may_name_successor, own)) or not self._may_be_undone_by(former):
+        if not any(one.is_signer(namer) for one in self._naming_successors(namer)) or not self._who_may_undo(former):
             return None
         return SuccessorNamed(str(successor.name), str(former), str(namer.name), str(taken.evidence))
 
@@ -340,14 +332,43 @@ class Job:
         """Say whether what this report says is an inspector's to close or undo, by the people that it names itself.
 
         It names him in the role or the organisation of its own inspector, so that he may revise it, or as one of the
-        inspection body, which stands above: every report is one of it, whoever inspects for it.
+        inspection body, which stands above: every report is one of it, whoever inspects for it. Whom it pins is one
+        of that name with the same pin alone.
         """
-        return self._may_be_undone_by(inspector.name)
+        return any(one.is_signer(inspector) for one in self._who_may_undo(inspector.name))
 
-    def _may_be_undone_by(self, name: str) -> bool:
+    def pinned_otherwise(self, later: Job) -> Person | None:
+        """Return whom this report names for what a later one does, and pins, where that one has another pin or none.
+
+        It is the inspector, or else who named the inspector successor.
+        """
+        inspector = later.inspector
+        named = [(one, inspector) for one in self._who_may_undo(inspector.name)]
+        namer = later.project.people.get(inspector.takes_over.named_by) if inspector.takes_over else None
+        naming = [] if namer is None else [(one, namer) for one in self._naming_successors(namer)]
+        return next((one for one, then in (*naming, *named) if not one.is_pinned_as(then)), None)
+
+    def names_of_another_house(self, inspector: Person) -> bool:
+        """Say whether this report names one of that name as who may undo it, and an organisation that he states not."""
+        return bool(self._who_may_undo(inspector.name)) and not self.may_be_undone_by(inspector)
+
+    def _naming_successors(self, namer: Person) -> list[Person]:
+        """Return whom this report lets name a successor, of the name and the organisation of ``namer``."""
+        house, client = namer.organisation or "", self.project.project.client
+        of_client = spelt_alike(house, client)
+        own = [
+            one.model_copy(update={"organisation": client}) if of_client and one.perhaps_of_client else one
+            for one in self.project.people.values()
+            if spelt_alike(one.name, namer.name)
+        ]
+        told = self.as_told()
+        return [one for one in own if spelt_alike(one.organisation or "", house) and told.may_name_successor(one)]
+
+    def _who_may_undo(self, name: str) -> list[Person]:
         body = self.project.inspection_body.name
-        named = [one for one in self.project.people.values() if spelt_alike(one.name, name)]
-        return any(
-            one.answers_for(self.inspector) or spelt_alike(self.project.organisation_of(one) or "", body)
-            for one in named
-        )
+        return [
+            one
+            for one in self.project.people.values()
+            if spelt_alike(one.name, name)
+            and (one.answers_for(self.inspector) or spelt_alike(self.project.organisation_of(one) or "", body))
+        ]

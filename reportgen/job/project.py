@@ -341,6 +341,22 @@ class Person(Model):
         """Whether no organisation is stated, and the role is one of the client's side."""
         return self.organisation is None and _CLIENTS.search(self.role.casefold()) is not None
 
+    def is_signer(self, other: "Person") -> bool:
+        """Say whether nothing that is stated here speaks against one of this name whom a later report names.
+
+        Only the same pin, and the same organisation, are sure to be of the same certificates: of any other one only a
+        signature would tell.
+        """
+        return self.is_pinned_as(other) and (
+            self.organisation is None or spelt_alike(self.organisation, other.organisation or "")
+        )
+
+    def is_pinned_as(self, other: "Person") -> bool:
+        """Say whether another report pins the same for this person, or this one nothing."""
+        if self.signs_with is None:
+            return True
+        return other.signs_with is not None and other.signs_with.pin == self.signs_with.pin
+
     def answers_for(self, other: "Person") -> bool:
         """Say whether what ``other`` signed is this one's to revise or close: of one role, or of one organisation.
 

@@ -98,7 +98,7 @@ CODES: Final[dict[str, str]] = {
     "JOB250": "An earlier day that cannot be loaded: correct it; until then no report can be issued (warning).",
     "JOB251": "An earlier day, its project file or register not as issued: put it back, revise or rebuild (warning).",
     "JOB252": "A revision that drops a nonconformance left open before: list it, open, or closed with the evidence.",
-    "JOB253": "A revision by one whom the report does not name beside its inspector: have one sign it who is named.",
+    "JOB253": "A revision by one whom the report does not name, or pins otherwise: have one sign it who is named.",
     "JOB254": "A revision of a report that is not at hand, or not as it was registered: put that report back.",
     "JOB255": "A location with readings among those where none was possible: keep what is true.",
     "JOB256": "A successor of the contractor, or not named by the client's side: have that name one who is not.",

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.issued import NonconformanceRecord, ReportRecord
-    from reportgen.job import Job
+    from reportgen.job import Job, Person
     from reportgen.pipeline.as_issued import IssuedFiles
     from reportgen.results import NonconformanceState
 
@@ -175,15 +175,35 @@ def _against(before: _Before, record: ReportRecord | None, checked: Checked, spa
         told = record.nonconformances if record else [each for one in last for each in one.evaluation.nonconformances]
         yield from _dropped(told, job, checked.evaluation, span)
     people = job.project.people
-    if record is not None and own.inspector in people and not _may_revise(record, job):
-        inspector = people[own.inspector].name
-        yield Diagnostic(
-            "JOB253",
-            f"{inspector} may not sign {title}: the revision before it does not name {inspector} in the role or the"
-            f" organisation of its inspector, {record.inspector}",
-            (span,),
-            f"have {record.inspector} or a colleague so named sign it, or report under a number of its own",
-        )
+    if record is not None and own.inspector in people:
+        yield from _not_theirs(record, people[own.inspector], title, span)
+
+
+def _not_theirs(record: ReportRecord, inspector: Person, title: str, span: Span) -> Iterator[Diagnostic]:
+    """Yield that an inspector may not revise a report: it does not name him, or states another certificate for him."""
+    named = [(one.organisation, one.pin) for one in record.may_revise if spelt_alike(one.name, inspector.name)]
+    if not named and spelt_alike(record.inspector, inspector.name):
+        named = [(None, record.signs_with)]
+    own, house = inspector.signs_with.pin if inspector.signs_with else None, inspector.organisation or ""
+    if any(pin in (None, own) and (body is None or spelt_alike(body, house)) for body, pin in named):
+        return
+    if not (named or record.may_revise):
+        return
+    name = inspector.name
+    why = (
+        f"the revision before it states by which certificate {name} signs, or of which organisation, and the project"
+        " file another one, or none"
+        if named
+        else f"the revision before it does not name {name} in the role or the organisation of its inspector,"
+        f" {record.inspector}"
+    )
+    how = (
+        f"enter `signs_with` and `organisation` of {name} as in the revision before it; with a renewed certificate of"
+        " another pin report under a number of its own, or have a colleague sign it whom that revision names"
+        if named
+        else f"have {record.inspector} or a colleague so named sign it, or report under a number of its own"
+    )
+    yield Diagnostic("JOB253", f"{name} may not sign {title}: {why}", (span,), how)
 
 
 def _dropped(
@@ -203,10 +223,3 @@ def _dropped(
             " was raised for was misread, closed as `rework`, with that as `evidence`, decided by who is neither an"
             " inspector nor of the contractor",
         )
-
-
-def _may_revise(record: ReportRecord, job: Job) -> bool:
-    """Say whether a report names the inspector of its revision as one who may sign that, by the names of the jobs."""
-    own = job.project.people[job.day.report.inspector]
-    named = [one for one in record.may_revise if spelt_alike(one.name, own.name)]
-    return bool(named) or not record.may_revise or spelt_alike(record.inspector, own.name)

@@ -401,7 +401,7 @@ def _proven_less(reports: Mapping[Path, Examined]) -> Iterator[tuple[Path, str]]
     answers = {name: reports[path].verification for name, path in shown.items()}
     signed = ((name, next(iter(one.covered), ""), one.overall) for name, one in answers.items())
     for name, other in spoilt_copies(signed).items():
-        yield shown[name], Phrase("{file} is left out: it is a spoilt copy of {other}", file=name, other=other)
+        yield shown[name], Phrase("{file} is left out: it is a copy of {other} that failed", file=name, other=other)
     for one in _signed_less(answers):
         fields = {signer.field for signer in answers[one.file].signers}
         if any(fields <= {signer.field for signer in answers[other].signers} for other in one.others):

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from reportgen.errors import EXIT_DONE, EXIT_ENVIRONMENT, EXIT_FINDINGS, EXIT_INPUT, MachineError, UsageError
 from reportgen.pipeline.clock import now
-from reportgen.pipeline.filing import examination_checks, verified_file
+from reportgen.pipeline.filing import examination_checks, examined_file
 from reportgen.words.told import broke, told, words_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks
+    from reportgen.issued import Checks, Filed
     from reportgen.register import Problem, Rebuilt, Witness
     from reportgen.seal import Identity
     from reportgen.words.told import Told
@@ -84,7 +84,7 @@ def check_register_of(
     from reportgen.register import Problem, check_register
 
     checks = _checks(trust, policy)
-    witnesses, aside = _judged(folder, reports, checks)
+    witnesses, aside, claims = _judged(folder, reports, checks)
     if not checks.policy.roots:
         witnesses += [one.witness for one in aside if one.witness is not None]
         aside = [one for one in aside if one.witness is None]
@@ -92,7 +92,8 @@ def check_register_of(
     known = _registered(folder)
     unproven = [one for one in aside if one.witness is None or one.witness.signed_sha256 not in known]
     copies = [one for one in unproven if one.witness is not None and one.witness.entry.unsigned_sha256 in known]
-    return [*problems, *(Problem("report-unproven", one.why, grave=one not in copies) for one in unproven)]
+    listed = [Problem("report-unproven", one.why, grave=one not in copies) for one in unproven]
+    return [*problems, *_not_entitled(claims), *listed]
 
 
 def rebuild_register_of(
@@ -116,7 +117,7 @@ def rebuild_register_of(
     checks = _checks(trust, policy, identity)
     if not checks.policy.roots:
         raise UsageError(told("rebuild-without-trust"), help_text=told("rebuild-trust-how"))
-    witnesses, aside = _judged(folder, reports, checks)
+    witnesses, aside, _ = _judged(folder, reports, checks)
     if any(one.broke_off for one in aside):  # it would be lost though nothing is wrong with it
         return Remade(folder, None, tuple(aside), told("rebuild-broke-off"))
     try:
@@ -137,27 +138,56 @@ def _checks(trust: Sequence[Path], policy: Path | None, identity: Identity | Non
     return replace(checks, policy=replace(checks.policy, roots=(*checks.policy.roots, *own), require=asked))
 
 
-def _judged(folder: Path, reports: Sequence[Path], checks: Checks) -> tuple[list[Witness], list[SetAside]]:
-    """Judge every report and slip, given or in the folder, each in a child: those that pass, and the others.
+class _Claim(NamedTuple):
+    """A report that did not fail, by its file, and what it claims to be."""
+
+    file: str
+    number: str
+    filed: Filed
+
+
+def _not_entitled(claims: Sequence[_Claim]) -> Iterator[Problem]:
+    """Yield each revision by one whom the report that it revises does not name, as an audit says it too."""
+    from reportgen.issued import outcomes
+    from reportgen.register import Problem
+
+    numbers = [
+        [one for one in claims if one.number == number] for number in dict.fromkeys(one.number for one in claims)
+    ]
+    placed = [
+        (own, one, at) for own in numbers for one, at in zip(own, outcomes([one.filed for one in own]), strict=True)
+    ]
+    for own, one, outcome in placed:
+        if outcome.place == "not entitled":
+            what = told("a-revision", number=one.number, revision=one.filed.revision)
+            why = told("revision-by-stranger", what=what, file=one.file, files=[own[at].file for at in outcome.beside])
+            yield Problem("revision-not-entitled", why, number=one.number)
+
+
+def _judged(
+    folder: Path, reports: Sequence[Path], checks: Checks
+) -> tuple[list[Witness], list[SetAside], list[_Claim]]:  # fmt: skip
+    """Judge every report and slip, given or in the folder, each in a child: those that pass, the others, the claims.
 
     No file ends it for the others.
     """
     held = [*sorted(folder.glob("reports/*.pdf")), *sorted(folder.glob("reports/slips/*.pdf"))]
     passed: list[Witness] = []
     aside: list[SetAside] = []
+    claims: list[_Claim] = []
     for path in dict.fromkeys([*reports, *held]):
-        found = _judge(folder, path, checks)
+        found = _judge(folder, path, checks, claims)
         if isinstance(found, SetAside):
             aside.append(found)
         else:
             passed.append(found)
-    return passed, aside
+    return passed, aside, claims
 
 
-def _judge(folder: Path, path: Path, checks: Checks) -> Witness | SetAside:
-    """Return what a file that passes says of itself; or why it is set aside."""
+def _judge(folder: Path, path: Path, checks: Checks, claims: list[_Claim]) -> Witness | SetAside:
+    """Return what a file that passes says of itself; or why it is set aside. What it claims to be joins ``claims``."""
     from reportgen.archival import read_attachments
-    from reportgen.issued import read_pdf, shown_name
+    from reportgen.issued import filed, read_pdf, shown_name
     from reportgen.issued.witness import witness_of
 
     name = path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.name
@@ -165,7 +195,8 @@ def _judge(folder: Path, path: Path, checks: Checks) -> Witness | SetAside:
     if not name.isprintable():
         return SetAside(shown, told("set-aside-unread", file=shown, why=told("name-unseen")))
     try:
-        answer = verified_file(path, checks)
+        examined = examined_file(path, checks)
+        answer = examined.verification
         pdf = read_pdf(path)
     except (UsageError, MachineError) as fault:
         why = told("set-aside-unread", file=shown, why=words_of(fault))
@@ -179,6 +210,8 @@ def _judge(folder: Path, path: Path, checks: Checks) -> Witness | SetAside:
     except (ValueError, TypeError, KeyError) as lack:
         own = told("set-aside-no-report", file=shown, why=broke(lack))
         return SetAside(shown, own, answer.overall, answer.broke_off)
+    if examined.record is not None:
+        claims.append(_Claim(shown, examined.record.number, filed(answer, examined.record)))
     return witness if answer.overall == "passed" else SetAside(shown, why, answer.overall, answer.broke_off, witness)
 
 

@@ -15,6 +15,7 @@ from reportgen.formats import EVALUATION_NAME
 from reportgen.issued import alone, filed, held_against, named_area, names_of_report, own_words, shown_name, standing_of
 from reportgen.names import spelt_alike
 from reportgen.pipeline.as_issued import Folder
+from reportgen.pipeline.registered_revisions import barred_by
 from reportgen.submittal import area_now
 from reportgen.verification import Notice, Reason
 from reportgen.verification.verdict import step_of
@@ -95,8 +96,8 @@ def _registered(folder: Folder, said: ReleaseFile) -> Iterator[Path]:
     name a nonconformance on it.
     """
     one = said.released
-    for (number, revision), report in folder.issued.items():
-        own = number == one.number and (revision == one.revision or report is folder.latest[number])
+    for (number, _), report in folder.issued.items():
+        own = number == one.number
         if not own:
             with suppress(ValueError, LookupError, TypeError):
                 found = json.loads((folder.files_of(report) or {}).get(EVALUATION_NAME, b"{}"))
@@ -123,8 +124,9 @@ def _beside(page: Examined, said: ReleaseFile, reports: Sequence[_Report], chain
     if first is None and same:
         answer = _with_details(answer, 8, [told("release-other-file", files=same)])
     if chain is not None:
-        answer = _by_register(answer, said, first, chain)
+        answer = _by_register(answer, said, first, chain, others)
     answer = _by_all(_standing(answer, later, reports), said, now if first is not None else None)
+    answer = _disputed(answer, said, first, others, now)
     return answer if first is None else _in_own_words(answer, said, first, others)
 
 
@@ -165,6 +167,31 @@ def _later(
             yield _Later(one, revises, against, entitled and claim.standing.at_least(weight))
 
 
+def _disputed(
+    answer: Verification, said: ReleaseFile, named: _Report | None, others: Sequence[_Report], now: AreaTogether | None
+) -> Verification:  # fmt: skip
+    """Return the answer with step 12 by other files of the number and revision that a page names: those proven no
+    worse than it that do not release the area, so that nobody knows which was issued.
+    """
+    weight = standing_of(alone(answer) if named is None else named.examined.verification)
+    its = {"number": said.released.number, "revision": said.released.revision}
+    closed = () if now is None else now.closed
+    against = [
+        told("release-withdrawn-by-other", **its, file=one.file, says=says)
+        for one in others
+        if (one.record.number, one.record.revision) == (its["number"], its["revision"])
+        and one.examined.verification.overall != "failed"
+        and standing_of(one.examined.verification).at_least(weight)
+        and (says := _against(one.record, said.released.area, closed, revises=True)) is not None
+    ]
+    step = _step(answer, _STANDING)
+    if not against or step.status == "superseded":
+        return answer
+    details = (told("release-disputed", **its), *step.details)
+    notices = (*step.notices, *(Notice("RELEASE_WITHDRAWN", one) for one in against))
+    return answer.with_step(replace(step, status="superseded", details=details, notices=notices))
+
+
 def _against(record: ReportRecord, area: str, closed: Sequence[str], *, revises: bool) -> Told | None:
     """Return what a later report says against the release of an area; None where it says nothing of it, or as much.
 
@@ -189,7 +216,25 @@ def _left_open(record: ReportRecord, area: str, closed: Sequence[str]) -> tuple[
     return tuple(one.id for one in still if one.area is None or printable(one.area) == area)
 
 
-def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None, chain: Chain) -> Verification:
+def _later_rows(chain: Chain, said: ReleaseFile, named: _Report | None, others: Sequence[_Report]) -> list[int]:
+    """Return the later revisions that a register has, but for those at hand whose signer may not revise the report."""
+    its, barred = said.released, frozenset[str]()
+    if named is not None:
+        same = [one for one in others if one.record.number == named.record.number]
+        claims = [
+            filed(one.examined.verification, one.record)
+            for one in same
+            if one.examined.verification.overall != "failed"
+        ]
+        barred = frozenset(barred_by(filed(named.examined.verification, named.record), claims))
+    rows = ((key, row.report) for key, row in chain.issued.items())
+    later = [(key, report) for key, report in rows if key[0] == its.number and key[1] > its.revision]
+    return [revision for (_, revision), report in later if report is None or report.signed_sha256 not in barred]
+
+
+def _by_register(
+    answer: Verification, said: ReleaseFile, named: _Report | None, chain: Chain, others: Sequence[_Report]
+) -> Verification:  # fmt: skip
     """Return the answer with steps 11 and 12 by a register: has it the report, as named, and no later revision?"""
     released = said.released
     its = {"number": released.number, "revision": released.revision}
@@ -208,9 +253,7 @@ def _by_register(answer: Verification, said: ReleaseFile, named: _Report | None,
         return answer.with_step(step_of(_REGISTER, [reason]))
     strange = _of_no_row(said, chain)
     answer = answer.with_step(step_of(_REGISTER, strange, [told("register-knows", **its, row=row.sequence)]))
-    later = [
-        revision for number, revision in chain.issued if number == released.number and revision > released.revision
-    ]
+    later = _later_rows(chain, said, named, others)
     twelfth = step_of(_STANDING, [], [told("current")])
     if later:
         details = (told("superseded-by-revision", revision=max(later)),)

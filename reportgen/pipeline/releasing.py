@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from reportgen.seal import Identity
 
 _RELEASE_PAGES = "SELECT path FROM papers WHERE releases != ''"
+_OF_COPIES = frozenset({"copy-signed-apart", "copy-written-otherwise"})
 _CLOSED = """
 SELECT id, raised_in, reports.number, description, MIN(ordered) FROM nonconformances JOIN reports USING (path)
 WHERE counts AND reports.contract = ? AND area = ? AND nonconformances.status = 'closed'
@@ -159,7 +160,8 @@ def _looked_up(index: Index, found: Audit, asked: Narrowed, language: str) -> _L
     items = ask(index, "open", replace(asked, contract=str(one["contract"])))
     own = {path for (path,) in index.rows(_OF_CONTRACT, str(one["contract"]))}
     silent = {*(path for (path,) in index.rows(_RELEASE_PAGES)), *spoilt_in(index)}
-    concerning = tuple(_concerning(found, str(one["contract"]), own, silent))
+    envelopes = {path for (path,) in index.rows("SELECT path FROM files WHERE kind = 'submittal'")}
+    concerning = tuple(_concerning(found, str(one["contract"]), own, silent, envelopes))
     require_released(one, [dict(zip(items.heads, row, strict=True)) for row in items.rows], concerning)
     deciding, words = index.examined(str(one["file"])), filing_words(language)
     record = deciding.record
@@ -191,13 +193,18 @@ def _not_looked_at(found: Audit, language: str) -> Iterator[NotedByAudit]:
         yield NotedByAudit("papers", printable(said(told, language)))
 
 
-def _concerning(found: Audit, contract: str, own: set[str], silent: set[str]) -> Iterator[Problem]:
+def _concerning(
+    found: Audit, contract: str, own: set[str], silent: set[str], envelopes: set[str]
+) -> Iterator[Problem]:  # fmt: skip
     """Yield what was found in a contract, in files of it, or in no contract: what may belong to this one.
 
     Papers say nothing of it, nor do ``silent`` files: release pages, whoever signed them, and spoilt copies of files
-    that are there and proven.
+    that are there and proven. Who signed copies of one of the ``envelopes`` of submittals does not matter: the reports
+    inside are the same, and speak for themselves.
     """
     for problem in found.problems:
+        if problem.code in _OF_COPIES and envelopes.issuperset(problem.files):
+            continue
         if problem.code == "papers" or (problem.files and silent.issuperset(problem.files)):
             continue
         if not problem.contract or contract in problem.contract.split(", ") or own & set(problem.files):

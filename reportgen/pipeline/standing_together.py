@@ -290,6 +290,8 @@ def _beside(
         details = [told("no-register-none-later")]
     if outcome.place == "not entitled":
         answer = _noted(answer, [Notice("NOT_ENTITLED", told("files-not-entitled", files=files))])
+    elif outcome.place == "disputed":
+        answer = _noted(answer, [Notice("NUMBER_DISPUTED", told("files-disputed", files=files))])
     elif outcome.place != "decides":
         details.append(told(f"files-{outcome.place.replace(' ', '-')}", files=files))
     return answer.with_step(replace(_standing(answer), details=tuple(details)))

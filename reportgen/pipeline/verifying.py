@@ -76,6 +76,7 @@ def verify_each(
     Raises:
         UsageError, InputError: what is trusted cannot be read. MachineError: the machine fails.
     """
+    from reportgen.pipeline.registered_revisions import beside_registered
     from reportgen.pipeline.release_standing import pages_beside
     from reportgen.pipeline.standing_together import beside_each_other
 
@@ -101,6 +102,8 @@ def verify_each(
             one = replace(one, verification=_with_report_of_slip(one, register, chain))
         found[path] = one
     answers = {path: one.verification for path, one in found.items()} | beside_each_other(found, checks)
+    if register is not None and chain is not None:
+        answers |= beside_registered(answers, found, examine, register)
     pages = {path: one for path, one in found.items() if one.told_by_page is not None}
     noted = {path: replace(one, verification=answers[path]) for path, one in pages.items()}
     answers |= pages_beside(found | noted, examine, register, chain)

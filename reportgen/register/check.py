@@ -44,6 +44,7 @@ ProblemCode = Literal[
     "report-copied",
     "report-unregistered",
     "report-unproven",
+    "revision-not-entitled",
     "register-forked",
     "slip-unreported",
 ]

@@ -21,6 +21,7 @@ from reportgen.results.codes.coating import COAT_BY, OVERDUE, NotPrimed, PartBla
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
 from reportgen.results.codes.profile import SPOTS_TOO_MANY
 from reportgen.results.codes.records import HOLD_DOUBTFUL, HoldPassed
+from reportgen.results.codes.whose import NotTheirs, OtherHouse, OtherPin
 from reportgen.results.facts import Place, Word
 from reportgen.rules.anew import PROFILE, RETESTED, SERIES_OF, Anew, in_doubt_by, made_on
 from reportgen.rules.extent import blasts_again, whole_area
@@ -62,7 +63,7 @@ _IN_DOUBT: Final[dict[str, type[codes.DoubtOpen]]] = {
 _DONE: Final = {"blasting": "blasted", "measuring": "anew"}
 """What is to be done of steel as a whole, by what settles it, as it is told; else it is to be entered."""
 
-_NotCounted = codes.NotTheirs | codes.NoLater | codes.AgainUntimed | codes.FirstUntimed
+_NotCounted = NotTheirs | OtherPin | OtherHouse | codes.NoLater | codes.AgainUntimed | codes.FirstUntimed
 _Blasting = tuple[str, tuple["dt.datetime", "dt.datetime"]]
 """An apparatus, and from when to when it blasted."""
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from reportgen.results import NonconformanceState, Outcome
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
+from reportgen.results.codes.whose import NotTheirs
 from reportgen.rules.deciding import ACCEPTING, covers, covers_left_open, decided_by_barred, is_decided
 from reportgen.rules.reinspection import (
     Failure,
@@ -113,7 +114,7 @@ class Raised:
     @property
     def is_refused(self) -> bool:
         """Whether what was last decided is refused for who decided it."""
-        return self.barred is not None or isinstance(self.refused, follow_up.NotTheirs)
+        return self.barred is not None or isinstance(self.refused, NotTheirs)
 
     @property
     def is_unseen(self) -> bool:
@@ -406,7 +407,7 @@ def _is_unentered(raised: Raised, day: Inspected) -> bool:
 
 def _refused(raised: Raised, job: Job) -> NotClosed | None:
     """Return why a decision that a report records does not close what was raised."""
-    return _not_theirs(raised, job) or (None if isinstance(raised.refused, follow_up.NotTheirs) else raised.refused)
+    return _not_theirs(raised, job) or (None if isinstance(raised.refused, NotTheirs) else raised.refused)
 
 
 def _is_unfound(raised: Raised, job: Job) -> bool:
@@ -416,7 +417,7 @@ def _is_unfound(raised: Raised, job: Job) -> bool:
     return here and bool(raised.failures) and not any(one.found for one in raised.failures)
 
 
-def _not_theirs(raised: Raised, job: Job) -> follow_up.NotTheirs | None:
+def _not_theirs(raised: Raised, job: Job) -> NotTheirs | None:
     return next(filter(None, (not_theirs(job, found) for found in raised.raising)), None)
 
 

@@ -30,7 +30,6 @@ from reportgen.results.codes.follow_up import (
     NotSaid,
     NotSeenAgain,
     NotTested,
-    NotTheirs,
     NotWashed,
     OlderSteel,
     OtherSteel,
@@ -38,6 +37,7 @@ from reportgen.results.codes.follow_up import (
     UntimedTest,
     WashedOtherwise,
 )
+from reportgen.results.codes.whose import NotTheirs, OtherHouse, OtherPin
 from reportgen.rules.anew import RETESTED, SALTS, SERIES_OF, in_doubt_by, may_hide, told_in_doubt
 from reportgen.rules.doubts import doubts
 from reportgen.rules.entered_before import last_made, made_here, moments
@@ -281,11 +281,17 @@ def not_theirs(job: Job, found: Job) -> NotTheirs | None:
     """Return why the inspector of a report neither closes nor undoes what another found; None where he does.
 
     The people are those whom the other report named: whoever was added or given another role since, it does not know.
-    One of them, no inspector and not of the contractor, may have named a successor.
+    One of them, no inspector and not of the contractor, may have named a successor. A namesake by another pin is nobody
+    whom the other report names.
     """
     if found.may_be_undone_in(job):
         return None
-    return NotTheirs(str(job.inspector.name), str(found.day.report.number), str(job.day.report.number))
+    reports = (str(found.day.report.number), str(job.day.report.number))
+    other = found.pinned_otherwise(job)
+    if other is not None:
+        return OtherPin(str(job.inspector.name), *reports, str(other.name))
+    kind = OtherHouse if found.names_of_another_house(job.inspector) else NotTheirs
+    return kind(str(job.inspector.name), *reports)
 
 
 def found_again(failure: Failure, earlier: Failure) -> bool:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.follow_up import Failed, FailedBefore
+from reportgen.results.codes.whose import NotTheirs
 
 if TYPE_CHECKING:
     from reportgen.results import Evaluation, Finding
@@ -53,7 +54,7 @@ def said_open(evaluation: Evaluation) -> SaidOpen:
 
 def _failed(finding: Finding, facts: FailedBefore) -> tuple[str | None, str, str]:
     why = facts.why
-    if isinstance(why, (follow_up.NotTheirs, follow_up.AsIssued)):
+    if isinstance(why, (NotTheirs, follow_up.AsIssued)):
         return finding.area, "", why.report
     told = next(value for one in fields(why) if isinstance(value := getattr(why, one.name), Failed))
     return finding.area, told.code, told.report

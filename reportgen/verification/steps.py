@@ -135,6 +135,8 @@ def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[Opened | None, nam
     faults = outer_bytes.file_faults(pdf)
     opened: Opened | None = None
     found = naming.SignatureFindings()
+    # of a file cut short too: what is whole of it tells whose copy it is
+    found.gaps, of_ranges = outer_bytes.byte_ranges(pdf)
     if not any(fault.name in {"FORMAT_FAILURE", "TOO_MANY_REVISIONS"} for fault in faults):
         opened, more = forbidden_content.open_strictly(pdf)
         faults += more
@@ -142,7 +144,7 @@ def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[Opened | None, nam
         from reportgen.verification import signatures
 
         # what the bytes alone say, then what both libraries read
-        found.gaps, found.reasons[2] = outer_bytes.byte_ranges(pdf)
+        found.reasons[2] = of_ranges
         found.reasons[4] += outer_bytes.coverage_faults(pdf, found.gaps)
         found.reasons[4] += [fault for gap in found.gaps for fault in outer_bytes.gap_faults(pdf, gap)]
         try:

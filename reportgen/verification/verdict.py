@@ -90,6 +90,7 @@ NOTICES: Final = frozenset({
     "SLIP_NOT_UPHELD",  # a release slip and the report of its shift say otherwise: who holds the slip has to be told
     "REGISTER_FORKED",  # another file was issued upon the same row of a register, which went on in two copies
     "NOT_ENTITLED",  # it claims to revise another file, or another claims to revise it, by one who may not
+    "NUMBER_DISPUTED",  # another file given with it claims its number, and neither is proven to replace the other
     "RELEASE_WITHDRAWN",  # a later report no longer releases the area of a release page: nobody may prime by it
     "NOT_ENCLOSED",  # a report that one in a submittal revises was given, and is not in it
     "WRITTEN_OTHERWISE",  # what nobody signs is not written as in the file that was issued, or in another copy
@@ -98,6 +99,7 @@ NOTICES: Final = frozenset({
     "OLD_RULES",  # issued more than a year after its edition of the rules was replaced
 })  # fmt: skip
 """What a reader of a report that passed has to know; none changes the verdict on the file."""
+_AGAINST: Final = frozenset({"files-disputed", "files-not-entitled"})
 SLIP_CODES: Final = frozenset({"slip-proven", "slip-undone", "slip-and-report"})
 """Codes of the details about a release slip."""
 RELEASE_CODES: Final = frozenset({"release-rests-on", "release-agrees", "release-report-unproven"})
@@ -300,6 +302,13 @@ class Verification:
         """``current``, ``superseded by revision n``, or ``unknown`` without a register or further files."""
         step = next((step for step in self.steps if step.number == 12), None)
         return "unknown" if step is None or step.status == "not done" else step.details[0]
+
+    @property
+    def stands(self) -> bool:
+        """Whether nothing at hand is known to supersede or dispute it, and it is no revision by one who may not."""
+        step = next((step for step in self.steps if step.number == 12), None)
+        told_of = {getattr(one.sentence, "code", "") for one in self.notices}
+        return (step is None or step.status != "superseded") and told_of.isdisjoint(_AGAINST)
 
     @property
     def time(self) -> Literal["proven", "claimed"]:

@@ -70,7 +70,11 @@ MEANINGS: Final[Mapping[str, str]] = {
     " Each may be sound by itself. The register went on in two copies, was changed, begun anew or repaired, or a file"
     " was issued to another folder (`-o`) or has another name since: ask for the register, and give it with"
     " `--register`. An audit calls it `register-forked` or `issued-astray`.",
-    "NOT_ENTITLED": "A file claims to be a revision of one that was given with it, and is signed by one who may not.",
+    "NOT_ENTITLED": "A file claims to be a revision of one that was given with it, or that the register has, and"
+    " is signed by one who may not.",
+    "NUMBER_DISPUTED": "Files that were given together claim one number and say different things, and neither is proven"
+    " to replace the other. Each may be sound by itself; ask who issued both, and build on neither until one is"
+    " withdrawn by a revision of the other. An audit calls two of one revision `number-duplicate`.",
     "NOT_ENCLOSED": "A report in a submittal is a revision of one that was given with it and is not in it.",
     "WRITTEN_OTHERWISE": "What nobody signs in the file, such as the encoding of a signature or a timestamp on it, is"
     " not as in the file that the register records, or in another copy given with it. What was signed is the same, and"

@@ -124,7 +124,7 @@ def test_what_a_revision_releases_does_not_count_without_the_report_that_it_revi
     assert "is not enclosed, and is signed by one who may not revise that: " in told["sentence"]
     said = run("verify", revised.genuine, revised.released["unnamed"], *trust, "--json", cwd=tmp_path)
     answers = json.loads(said.stdout)
-    assert (said.returncode, [one["standing"] for one in answers]) == (0, ["unknown", "unknown"])
+    assert (said.returncode, [one["standing"] for one in answers]) == (1, ["unknown", "unknown"])
     assert [[one["name"] for one in each["notices"] if one["name"] != "REGISTER_FORKED"] for each in answers] == [
         ["NOT_ENTITLED"]
     ] * 2

@@ -38,7 +38,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> Answer:
-    """Verify each report; 0 when all passed and none is superseded, 4 when a step broke off here, else 1.
+    """Verify each report; 0 when all passed and stand (not superseded nor disputed), 4 when a step broke off, else 1.
 
     But 2 when a file or the register cannot be read; the others are judged all the same.
     """
@@ -91,5 +91,5 @@ def _exit_code(answers: Sequence[Verification], *, unread: bool) -> int:
         return EXIT_INPUT
     if any(answer.broke_off for answer in answers):
         return EXIT_ENVIRONMENT
-    good = all(answer.overall == "passed" and "superseded" not in answer.standing for answer in answers)
+    good = all(answer.overall == "passed" and answer.stands for answer in answers)
     return EXIT_DONE if good else EXIT_FINDINGS

@@ -5,6 +5,7 @@ A code within facts is a finding's, by its name in the closed list.
 
 from typing import Annotated, Any, Final
 
+from reportgen.results.codes.whose import NotTheirs, OtherHouse, OtherPin
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import Code, TaskCode, defers, fails, missing, notes
 
@@ -228,14 +229,6 @@ class NotPlanned(Facts):
     failed: Failed
 
 
-class NotTheirs(Facts):
-    """``inspector`` of a ``later`` report has neither role nor organisation of that of ``report``, which raised it."""
-
-    inspector: str
-    report: str
-    later: str
-
-
 class NoLater(Facts):
     """It was measured ``at`` a time, and the reading that is to settle it, at ``again``, is not later."""
 
@@ -262,7 +255,7 @@ class AsIssued(Facts):
     report: str
 
 
-NotClosed = NotReworked | NotTheirs | NotInspected | NotPlanned | AsIssued
+NotClosed = NotReworked | NotTheirs | OtherPin | OtherHouse | NotInspected | NotPlanned | AsIssued
 """Why a report does not undo what failed, or close a nonconformance."""
 
 
@@ -301,7 +294,7 @@ class SteelOpen(LeftOpen):
 
     again: Again
     coated: str | None = None
-    refused: NotTheirs | NoLater | AgainUntimed | FirstUntimed | None = None
+    refused: NotTheirs | OtherPin | OtherHouse | NoLater | AgainUntimed | FirstUntimed | None = None
     part: PartAgain | None = None
 
 
@@ -333,7 +326,7 @@ class ValueUndecided(LeftOpen):
     again_expanded: Amount | None = None
     tried: Again | None = None
     coated: str | None = None
-    refused: NotTheirs | NoLater | AgainUntimed | FirstUntimed | None = None
+    refused: NotTheirs | OtherPin | OtherHouse | NoLater | AgainUntimed | FirstUntimed | None = None
     part: PartAgain | None = None
 
 

@@ -1,6 +1,7 @@
 """A copy that is proven less, or spoilt, takes nothing from the better one: it is named, and stops nothing."""
 
 import json
+import re
 import shutil
 
 import pytest
@@ -98,11 +99,11 @@ def test_the_pin_that_is_asked_for_leads_to_a_release(run, contract, waiting, na
     code, problems, stands = audited(run, *given)
     (one,) = [each for each in problems if each["code"] == "file-failed"]
     assert (code, one["weight"], one["files"], stands) == (1, "fault", [other], ("released", genuine))
-    assert f"it is a spoilt copy of {genuine}, which is here and proven" in one["sentence"]
+    assert f"it is a copy of {genuine}, which is here and proven" in one["sentence"]
     said = released(run, *given)
     assert said.code == 0, said.err
     told, overall, rows = submitted(run, *given)
-    assert f"archive/{other} is left out: it is a spoilt copy of archive/{genuine}" in told
+    assert f"archive/{other} is left out: it is a copy of archive/{genuine} that failed" in told
     assert (overall, rows) == ("passed", [made.sha256((contract / "archive" / genuine).read_bytes())])
 
 
@@ -115,10 +116,10 @@ def test_a_spoilt_copy_stops_nothing_and_alone_it_stops_all(run, contract, waiti
     code, problems, stands = audited(run, *TRUST)
     (one,) = [each for each in problems if each["code"] == "file-failed"]
     assert (code, one["files"], stands) == (1, [spoilt], ("released", genuine))
-    assert f"it is a spoilt copy of {genuine}" in one["sentence"]
+    assert f"it is a copy of {genuine}" in one["sentence"]
     said = released(run, *TRUST)
     assert said.code == 0, said.err
-    assert f"archive/{spoilt} is left out: it is a spoilt copy of archive/{genuine}" in submitted(run, *TRUST)[0]
+    assert f"archive/{spoilt} is left out: it is a copy of archive/{genuine} that failed" in submitted(run, *TRUST)[0]
 
 
 def test_a_failed_file_of_which_nothing_is_here_stops_a_release_still(run, contract, waiting):  # noqa: F811
@@ -129,7 +130,7 @@ def test_a_failed_file_of_which_nothing_is_here_stops_a_release_still(run, contr
     (contract / "archive/b.pdf").write_bytes(of_zeros((contract / "reports/SL-1-002.pdf").read_bytes()))
     _, problems, _ = audited(run, *TRUST)
     (one,) = [each for each in problems if each["code"] == "file-failed"]
-    assert "spoilt copy" not in one["sentence"]
+    assert "it is a copy of" not in one["sentence"]
     said = released(run, *TRUST)
     assert (said.code, "file-failed" in said.err) == (2, True)
     said = run("submittal", "archive", *KEY, "--role", "inspector", *TRUST, "-o", "s.pdf")
@@ -188,3 +189,35 @@ def test_a_register_is_rebuilt_of_the_file_that_was_issued_beside_copies_signed_
     assert b"000.pdf" not in rebuilt
     assert REPORT.encode() in rebuilt
     assert rebuilt == before
+
+
+@pytest.mark.parametrize("names", NAMES)
+@pytest.mark.parametrize("inside", [True, False], ids=["inside its value", "after it"])
+def test_a_copy_cut_in_its_countersignature_stops_nothing(run, contract, waiting, names, inside):  # noqa: F811
+    """What the first signature covers is whole, and tells whose copy it is."""
+    genuine, spoilt = (contract / "archive" / name for name in names)
+    assert run("countersign", REPORT, "--identity", "keys/e-falk.p12", "-o", str(genuine)).code == 0
+    pdf = genuine.read_bytes()
+    *_, last = re.finditer(rb"/ByteRange \[0 (\d+) (\d+) ", pdf)
+    spoilt.write_bytes(pdf[: int(last[1]) + 1000] if inside else pdf[: int(last[2]) + 20])
+    _, problems, stands = audited(run, *TRUST)
+    (one,) = [each for each in problems if each["code"] == "file-failed"]
+    assert (one["files"], stands) == ([names[1]], ("released", names[0]))
+    assert f"it is a copy of {names[0]}" in one["sentence"]
+    said = released(run, *TRUST)
+    assert said.code == 0, said.err
+    assert f"archive/{names[1]} is left out: it is a copy of archive/{names[0]}" in submitted(run, *TRUST)[0]
+
+
+def test_an_envelope_signed_again_stops_no_release(run, contract, waiting):  # noqa: F811
+    """The reports inside are the same, whoever sends them."""
+    shutil.copy(waiting, contract / "archive/a.pdf")
+    assert run("submittal", "archive", *KEY, "--role", "inspector", *TRUST, "-o", "archive/s.pdf").code == 0
+    assert run("identity", "new", "more", "--name", "I. Tern", "--organisation", "Body").code == 0
+    again = by_another(namesake)((contract / "archive/s.pdf").read_bytes())
+    (contract / "archive/t.pdf").write_bytes(again)
+    trust = (*TRUST, "--trust", "more/i-tern-root.pem")
+    _, problems, _ = audited(run, *trust)
+    assert ("copy-signed-apart", "doubt") in [(one["code"], one["weight"]) for one in problems]
+    said = released(run, *trust)
+    assert said.code == 0, said.err

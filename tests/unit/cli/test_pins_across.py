@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 import shutil
+from pathlib import Path
 from typing import NamedTuple
 
 import pytest
@@ -67,22 +68,33 @@ def fingerprint(certificate: x509.Certificate) -> str:
 
 @pytest.fixture
 def issued(run, contract, keys, monkeypatch):
-    """Issue a report, and another in a copy of its folder; each by whom, pinned how. They lie in ``archive``."""
+    """Issue a report, and another in a copy of its folder; each by whom, pinned how. They lie in ``archive``.
+
+    ``apart`` is for one who is not let sign it there: he issues the first report in a folder of his own too, and what
+    revises it without being asked whether he may.
+    """
     monkeypatch.setenv("REPORTGEN_PASSPHRASE", SECRET)
     shutil.copytree(keys.place, contract, dirs_exist_ok=True)
 
-    def both(first, then, names=("a.pdf", "b.pdf")):
+    def both(first, then, names=("a.pdf", "b.pdf"), *, apart=False):
         (contract / "archive").mkdir()
+        revises = "revision: 1" in then[0]
+        if apart and revises:
+            monkeypatch.setattr("reportgen.pipeline.checking._not_theirs", lambda *_: ())
         for number, (text, who, how) in enumerate((first, then)):
             for place in _CLOCKS:
                 at = ISSUED + dt.timedelta(minutes=number)
                 monkeypatch.setattr(f"reportgen.pipeline{place}.now", lambda at=at: at, raising=False)
-            if number:
+            if number and (revises or not apart):
                 shutil.copytree(contract / "0", contract / "1")
             vintry = f"name: {INSPECTOR}, role: inspector"
             project = PROJECT.replace(vintry, vintry + keys.pin(how))
             project = project.replace(f"{INSPECTOR}, role", f"{INSPECTOR}, organisation: {BODY}, role")
             place = folder(contract / str(number), project=project, **{f"day-{number}": text})
+            if number and apart and not revises:
+                folder(place, project=project, **{"day-0": first[0]})
+                monkeypatch.chdir(place)
+                assert run("issue", "day-0.yaml", "--identity", f"../{who}/a-vintry.p12").code == 0
             before = set(place.glob("reports/*.pdf"))
             monkeypatch.chdir(place)
             said = run("issue", f"day-{number}.yaml", "--identity", f"../{who}/a-vintry.p12")
@@ -136,7 +148,7 @@ UNDOING = {
 )
 def test_a_namesake_undoes_nothing(run, contract, issued, names, code, pins):
     (first, then), revises = UNDOING[code], "revision" in code
-    issued((first, "true", pins[0]), (then, "other", pins[1]), names)
+    issued((first, "true", pins[0]), (then, "other", pins[1]), names, apart=True)
     answers = json.loads(run("verify", "archive/a.pdf", "archive/b.pdf", *TRUST, "--json").out)
     assert [one["overall"] for one in answers] == ["passed", "passed"]
     barred = [one["name"] for answer in answers for one in answer["notices"] if one["name"] == "NOT_ENTITLED"]
@@ -181,7 +193,7 @@ def test_the_inspector_undoes_it(run, contract, issued, names, code, who, pins):
 @pytest.mark.parametrize("pinned", ["certificate of true", "issuer of true"])
 def test_a_pin_of_the_policy_stands_above(run, contract, keys, issued, pinned):
     """Whoever verifies says by which authority the inspector is certified: then a report's own pin says no more."""
-    issued((FAILED_AND_RAISED, "true", "certificate of true"), (CLOSING, "renewed", ""))
+    issued((FAILED_AND_RAISED, "true", "certificate of true"), (CLOSING, "renewed", ""), apart=True)
     assert "closing-not-entitled" in audited(run)[1]
     kind, _, whom = pinned.partition(" of ")
     people = f"people: {{{INSPECTOR}: {{{getattr(keys, kind)[whom]}}}}}"
@@ -210,3 +222,173 @@ def test_a_pin_that_changes_is_told(run, contract, issued, names, pins, told):
     assert ("requirement-changed" in problems) is (told is not None)
     assert told is None or told in problems["requirement-changed"]["sentence"]
     assert told is None or told in submitted(run)
+
+
+@pytest.fixture
+def site(run, contract, keys, monkeypatch):
+    """A folder in which the inspector issued a report that pins the certificate; a later day file is written there."""
+    monkeypatch.setenv("REPORTGEN_PASSPHRASE", SECRET)
+    shutil.copytree(keys.place, contract, dirs_exist_ok=True)
+    for place in _CLOCKS:
+        monkeypatch.setattr(f"reportgen.pipeline{place}.now", lambda: ISSUED, raising=False)
+
+    def later(text, how, first=FAILED_AND_RAISED, *, pinned="certificate of true", engineer=("", ""), takes_over=False):
+        def project(pin, of_engineer, more=""):
+            named = f"name: {INSPECTOR}, organisation: {BODY}, role: inspector{keys.pin(pin)}{more}"
+            told = PROJECT.replace(f"name: {INSPECTOR}, role: inspector", named)
+            role = "role: project engineer"
+            return told.replace(role, f"{role}, organisation: Parish{keys.pin(of_engineer)}")
+
+        place = folder(contract / "site", project=project(pinned, engineer[0]), **{"day-0": first})
+        monkeypatch.chdir(place)
+        assert run("issue", "day-0.yaml", "--identity", "../true/a-vintry.p12").code == 0
+        named = f", takes_over: {{inspector: {INSPECTOR}, named_by: eng, evidence: letter}}" if takes_over else ""
+        folder(place, project=project(how, engineer[1], named), **{"day-1": text})
+        return run("check", "day-1.yaml")
+
+    return later
+
+
+@pytest.mark.parametrize(
+    ("pinned", "how", "same"),
+    [
+        ("certificate of true", "certificate of true", True),
+        ("issuer of true", "issuer of true", True),
+        ("", "certificate of other", True),
+        ("certificate of true", "certificate of other", False),
+        ("certificate of true", "certificate of renewed", False),
+        ("certificate of true", "issuer of true", False),
+        ("issuer of true", "issuer of other", False),
+        ("certificate of true", "", False),
+    ],
+)
+@pytest.mark.parametrize(("first", "then"), [(FAILED_AND_RAISED, CLOSING), (FAILED, RELEASING)])
+def test_whoever_works_is_whom_the_report_pins(site, first, then, pinned, how, same):
+    said = site(then, how, first, pinned=pinned)
+    words = " ".join((said.out + said.err).split())
+    assert said.code == (0 if same else 1)
+    why = f"HD-9-001 states by which certificate {INSPECTOR} signs (`signs_with`)"
+    assert (why in words) is (not same and first is FAILED_AND_RAISED)  # else a nonconformance is asked for before
+
+
+@pytest.mark.parametrize(
+    ("engineer", "confirmed"),
+    [
+        (("", ""), True),
+        (("", "certificate of other"), True),
+        (("certificate of other", "certificate of other"), True),
+        (("certificate of other", "certificate of renewed"), False),
+        (("certificate of other", ""), False),
+    ],
+)
+def test_a_renewed_certificate_is_confirmed_by_whom_the_report_pins(site, engineer, confirmed):
+    """Who named the inspector successor is nobody, either, by another pin than the earlier report has."""
+    said = site(CLOSING, "certificate of renewed", engineer=engineer, takes_over=True)
+    assert said.code == (0 if confirmed else 1)
+    words = " ".join(said.out.split())
+    assert (f"{INSPECTOR} answers for what {INSPECTOR} found in HD-9-001" in words) is confirmed
+    assert ("HD-9-001 states by which certificate E. Torrance signs" in words) is not confirmed
+
+
+@pytest.mark.parametrize("other", ["organisation: Elsewhere, ", ""])
+def test_whoever_works_is_of_the_organisation_that_the_report_states(run, site, other):
+    """A certificate of that name, of whatever organisation, may sign where none is stated."""
+    assert site(CLOSING, "certificate of true").code == 0
+    project = Path("project.yaml")
+    project.write_text(project.read_text("utf-8").replace(f"organisation: {BODY}, ", other), "utf-8")
+    said = run("check", "day-1.yaml")
+    why = f"HD-9-001 states of which organisation {INSPECTOR} is, and the project file of HD-9-002 another one, or none"
+    assert (said.code, why in " ".join(said.out.split())) == (1, True)
+
+
+@pytest.mark.parametrize("how", ["certificate of true", "certificate of other", "certificate of renewed", ""])
+def test_a_revision_is_signed_by_whom_the_report_pins(run, site, how):
+    said = site(REVISING, how, day(1))
+    assert (said.code, "JOB253" in said.err) == ((0, False) if how == "certificate of true" else (2, True))
+    project = Path("project.yaml")
+    project.write_text(project.read_text("utf-8").replace(f"organisation: {BODY}", "organisation: Elsewhere"), "utf-8")
+    assert "JOB253" in run("check", "day-1.yaml").err
+    assert "JOB253" not in said.err or "states by which certificate A. Vintry signs" in " ".join(said.err.split())
+
+
+def test_a_registered_revision_by_a_namesake_replaces_nothing(run, contract, issued):
+    """Where a register has one all the same, issued by a program that does not ask."""
+    issued((day(1), "true", "certificate of true"), (REVISING, "other", "certificate of other"), apart=True)
+    asked = ("--register", "1", *TRUST)
+    later = run("verify", "1/reports/HD-9-001-r1.pdf", *asked, "--json")
+    first = run("verify", "1/reports/HD-9-001.pdf", *asked, "--json")
+    answers = [json.loads(said.out)[0] for said in (later, first)]
+    assert [one["standing"] for one in answers] == ["unknown", "current"]
+    assert [[each["name"] for each in one["notices"]] for one in answers] == [["NOT_ENTITLED"]] * 2
+    assert (later.code, first.code) == (1, 0)
+    checked = run("register", "check", "1", *TRUST)
+    assert (checked.code, "revision-not-entitled" in checked.out) == (1, True)
+
+
+def test_a_registered_revision_by_the_inspector_stands(run, contract, issued):
+    issued((day(1), "true", "certificate of true"), (REVISING, "true", "certificate of true"))
+    asked = ("--register", "1", *TRUST)
+    later = run("verify", "1/reports/HD-9-001-r1.pdf", *asked, "--json")
+    first = run("verify", "1/reports/HD-9-001.pdf", *asked, "--json")
+    standing = [json.loads(said.out)[0]["standing"] for said in (later, first)]
+    assert standing == ["current", "superseded by revision 1"]
+    assert (later.code, first.code, run("register", "check", "1", *TRUST).code) == (0, 1, 0)
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize(
+    ("first", "then", "places"),
+    [
+        (FAILED_AND_RAISED, CLOSING, ["decides", "not entitled"]),
+        (FAILED, RELEASING, ["decides", "not entitled"]),
+    ],
+)
+def test_history_says_what_counts(run, contract, issued, name, first, then, places):
+    issued((first, "true", "certificate of true"), (then, "other", "certificate of other"), name, apart=True)
+    audited(run)
+    told = json.loads(run("audit", "query", "area-history", "--area", "B-1", "--index", "i.sqlite", "--json").out)
+    assert [one["place"] for one in told["rows"]] == places
+
+
+@pytest.mark.parametrize("date", [1, 2, 3])
+def test_two_files_of_one_number_dispute_each_other_and_a_page(run, contract, issued, date):
+    """A page over one of them is no release beside the other, of the same day, of an earlier or of a later one."""
+    other = day(date, SMOOTH).replace(f"HD-9-00{date}", "HD-9-001")
+    issued((day(2).replace("HD-9-002", "HD-9-001"), "true", ""), (day(3), "true", ""))
+    (contract / "archive/b.pdf").unlink()
+    key = ("--identity", "true/a-vintry.p12")
+    assert run("release", "B-1", "archive", *key, *TRUST, "-o", "page.pdf").code == 0
+    folder(contract / "apart", project=(contract / "0/project.yaml").read_text("utf-8"), other=other)
+    assert run("issue", "apart/other.yaml", *key).code == 0
+    both = ("archive/a.pdf", "apart/reports/HD-9-001.pdf")
+    said = run("verify", *both, *TRUST, "--json")
+    assert said.code == 1
+    assert [[one["name"] for one in each["notices"]] for each in json.loads(said.out)] == [["NUMBER_DISPUTED"]] * 2
+    said = run("verify", "page.pdf", *both, *TRUST, "--json")
+    page = json.loads(said.out)[0]
+    assert page["standing"].startswith("disputed: ")
+    assert "RELEASE_WITHDRAWN" in [one["name"] for one in page["notices"]]
+    assert run("verify", "page.pdf", both[0], *TRUST).code == 0
+
+
+@pytest.mark.parametrize(
+    ("policy", "who", "how", "weight"),
+    [
+        ("issuer", "renewed", "certificate of renewed", "note"),
+        ("", "renewed", "certificate of renewed", "doubt"),
+        ("", "true", "issuer of true", "note"),
+        ("", "other", "certificate of other", "doubt"),
+    ],
+)
+def test_a_pin_that_changes_is_no_doubt_of_one_who_is_known(run, contract, keys, issued, policy, who, how, weight):
+    """By the verifier's policy, or by the certificate that the report before pins; and then the area is released."""
+    other = day(2, "2.7", area="B-2").replace("x1: 2.8", "x1: 2.9")
+    issued((day(1), "true", "certificate of true"), (other, who, how))
+    trust = TRUST
+    if policy:
+        people = f"people: {{{INSPECTOR}: {{{getattr(keys, policy)['true']}}}}}"
+        (contract / "trust.yaml").write_text(f"roots: [{', '.join(TRUST[1::2])}]\n{people}\n", "utf-8")
+        trust = ("--policy", "trust.yaml")
+    _, problems, state = audited(run, *trust)
+    assert (problems["requirement-changed"]["weight"], state) == (weight, "released")
+    assert released(run, *trust) is (weight == "note")

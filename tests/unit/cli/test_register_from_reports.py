@@ -213,9 +213,11 @@ def test_two_reports_of_one_number_contradict_each_other(run, contract, issued, 
     day = other / "day.yaml"
     day.write_text(day.read_text("utf-8").replace("x1: 2.9", "x1: 2.8"), "utf-8")
     assert run("issue", day, "--identity", "keys/i-tern.p12").code == 0
-    _, answers = verified(run, REPORT, other / REPORT, *TRUST)
+    code, answers = verified(run, REPORT, other / REPORT, *TRUST)
+    assert code == 1
     for one in answers:
-        assert "claims the same number, and neither replaces the other" in twelfth(one)
+        (notice,) = (one for one in one["notices"] if one["name"] == "NUMBER_DISPUTED")
+        assert "claims the same number, and neither replaces the other" in notice["sentence"]
 
 
 def test_what_cannot_be_read_keeps_no_other_from_its_verdict(run, issued):
