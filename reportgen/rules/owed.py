@@ -19,7 +19,7 @@ from reportgen.units import later
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from reportgen.job import Job, Nonconformance, Surface
     from reportgen.rules.extent import Part
@@ -96,13 +96,15 @@ class Asker(NamedTuple):
 
     In that one only `blasted_again` says that an entry goes over another. ``whose`` is the report whose finding it is
     to undo: what another reworks, whose inspector may not undo it, counts neither as blasted again nor as any worse
-    than it was. ``here`` are the entries of ``view`` that may without a word, where none of them says so.
+    than it was. ``here`` are the entries of ``view`` that may without a word, where none of them says so; ``about`` are
+    the numbers by which one that re-inspects says so.
     """
 
     view: JobView
     found: Job
     whose: Job | None = None
     here: Sequence[Surface] = ()
+    about: Collection[str] = ()
 
     def may_undo(self, reports: Iterable[Job]) -> bool:
         """Whether one of some reports may undo what is asked of."""
@@ -187,7 +189,7 @@ def _goes_over(record: Surface, view: JobView, names: Sequence[str], asked: Aske
     if view.job is asked.found:
         return any(name in record.blasted_again for name in names)
     if any(record is one for one in asked.here):
-        return any(record is one for one in over(asked.here, names))
+        return any(record is one for one in over(asked.here, names, asked.about))
     return any(says_again(record, name) for name in names)
 
 
