@@ -157,6 +157,12 @@ def says_again(record: Surface, apparatus: str) -> bool:
     return any(spelt_alike(name, apparatus) for name in record.blasted_again) or (own and bool(record.reinspects))
 
 
+def may_say_again(record: Surface, apparatus: str, there: Iterable[str]) -> bool:
+    """Whether an entry may say so: as above, or as a re-inspection of all that was ``there`` with a new apparatus."""
+    new = not any(spelt_alike(record.apparatus, name) for name in there)
+    return says_again(record, apparatus) or (new and bool(record.reinspects))
+
+
 def blasts_again(record: Surface, apparatus: str, *, primed: bool = False) -> bool:
     """Whether a later entry may be of what an apparatus had: its own, or one that says so; of ``primed`` steel, and
     where the entry states how much it cleaned, the last alone.

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.names import spelling, spelt_alike
 from reportgen.rules.deciding import ACCEPTING, decided_by_barred
-from reportgen.rules.extent import over, part_again, says_again
+from reportgen.rules.extent import over, part_again, says_again, whole_area
 from reportgen.units import later
 
 if TYPE_CHECKING:
@@ -89,6 +89,16 @@ def blastings(views: Iterable[JobView], area: str) -> list[OneBlasting]:
                 before = found[key].entries if key in found else ()
                 found[key] = OneBlasting(one.apparatus, *key[1:], (*before, (view, index)))
     return sorted(found.values(), key=lambda one: one.began)
+
+
+def size_of(steel: OneBlasting) -> Quantity | None:
+    """Return how much a blasting cleaned, as far as is known."""
+    return steel.cleaned or whole_area(steel.entries[0][0].job, steel.records[0].area, steel.records)
+
+
+def is_all_of(again: Sequence[OneBlasting], steel: OneBlasting) -> bool:
+    """Whether some blastings are of all of some steel that they go over, by the sizes."""
+    return bool(again) and part_again([size_of(steel)], [one.cleaned for one in again]) is None
 
 
 class Asker(NamedTuple):

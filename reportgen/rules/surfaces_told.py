@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import TESTS
@@ -34,7 +35,16 @@ def surfaces_of(finding: Finding, area: AreaView, view: JobView) -> list[Surface
     if finding.code in SERIES_OF:
         return _without(SERIES_OF[finding.code], area)
     told = [one for one in area.surfaces if _is_told(facts, one, view)]
-    return told or list(area.surfaces)
+    return told or _told_before(facts, area, view) or list(area.surfaces)
+
+
+def _told_before(facts: Any, area: AreaView, view: JobView) -> list[SurfaceView]:
+    """Return the surface of an earlier report of which facts say that a part was blasted again since."""
+    known = (
+        each for one in reversed(view.before) for own in one.view.areas if own.id == area.id for each in own.surfaces
+    )
+    told = (one for one in known if isinstance(facts, sampling.Untested) and _is_told(facts, one, view))
+    return list(islice(told, 1))
 
 
 def _without(series: str, area: AreaView) -> list[SurfaceView]:
