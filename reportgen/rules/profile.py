@@ -92,7 +92,11 @@ def area_profile(
     proofs: dict[str, GaugeProof], asked: Doubts,
 ) -> AreaProfile:  # fmt: skip
     """Judge every location of an area; an area without readings has no locations."""
-    uncertainty = AreaUncertainty(surfaces, proofs, requirement.record, requirement.unit)
+    times = {
+        id(surface): [reading_time(view, surface.surface, one) for one in surface.locations] for surface in surfaces
+    }
+    reached = [proofs[surface.gauge_id].reaching(times[id(surface)]) for surface in surfaces]
+    uncertainty = AreaUncertainty(surfaces, reached, requirement.record, requirement.unit)
     profile = AreaProfile(area, requirement, tuple(surfaces), (), _places(surfaces, requirement), uncertainty)
     locations: list[JudgedLocation] = []
     for surface in surfaces:
@@ -104,8 +108,8 @@ def area_profile(
         if proofs[gauge].doubts:
             doubtful |= {
                 (one.id, None)
-                for one in surface.locations
-                if proofs[gauge].doubted(reading_time(view, surface.surface, one))
+                for one, time in zip(surface.locations, times[id(surface)], strict=True)
+                if proofs[gauge].doubted(time)
             }
         locations.extend(_on_surface(profile, surface, uncertainties, doubtful))
     return replace(profile, locations=tuple(locations))
