@@ -33,6 +33,9 @@ def omitted_texts(omitted: Omitted | None, words: Words, said: Sentences) -> Ite
         yield words("omitted.tests", tests="; ".join(tests))
     if omitted.findings:
         yield words("omitted.findings", findings=", ".join(_findings(omitted, words, said)))
+    if omitted.judged_otherwise:
+        findings = ", ".join(_finding(said, code) for code in omitted.judged_otherwise)
+        yield words("omitted.judged-otherwise", findings=findings)
 
 
 def _findings(omitted: Omitted, words: Words, said: Sentences) -> Iterator[str]:
