@@ -42,7 +42,7 @@ from reportgen.rules.what_closes import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from reportgen.job import Job, Nonconformance
     from reportgen.results import Finding
@@ -198,11 +198,15 @@ class _Carried:
         self.reworked |= {failure for failure in failed if self._is_reworked(failure, day)}
         self._keep_open(day, former, reworked)
         self.gone = {}
+        for steel, code in self._gone(day, former):
+            self.gone[steel] = self.gone.get(steel, frozenset()) | {code}
+
+    def _gone(self, day: Inspected, former: Mapping[_Key, Raised]) -> Iterator[tuple[Steel, str]]:
+        """Yield the steel that failed and is gone, with what had failed, as re-inspections of a day that pass say."""
         for area, (key, raised) in product(day.view.areas, self.known.items()):
             if area.id in raised.again - (former[key].again if key in former else frozenset()):
-                for failure in (one for one in raised.failures if one.area in (None, area.id)):
-                    for steel in map(steel_of, gone_with(failure, day.view, area)):
-                        self.gone[steel] = self.gone.get(steel, frozenset()) | {failure.code}
+                failures = (one for one in raised.failures if one.area in (None, area.id))
+                yield from ((steel_of(each), one.code) for one in failures for each in gone_with(one, day.view, area))
 
     def about(self, failure: Failure) -> frozenset[str]:
         """Return the numbers of the nonconformances that cover a failure."""

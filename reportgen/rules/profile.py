@@ -16,6 +16,7 @@ from reportgen.rules.uncertainty import AreaUncertainty, ProfileUncertainty, bes
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from reportgen.metrology.conformity import Judgement
@@ -100,19 +101,23 @@ def area_profile(
     profile = AreaProfile(area, requirement, tuple(surfaces), (), _places(surfaces, requirement), uncertainty)
     locations: list[JudgedLocation] = []
     for surface in surfaces:
-        gauge, values = surface.gauge_id, surface.values(requirement.record.readings_needed)
+        values = surface.values(requirement.record.readings_needed)
         uncertainties = {(value, spots): uncertainty.of_location(surface, spots, value) for value, spots in values}
-        doubtful: set[tuple[str, str | None]] = {
-            (one.location, one.spot) for one in surface.surface.readings if asked.about(one, ("value",))
-        }
-        if proofs[gauge].doubts:
-            doubtful |= {
-                (one.id, None)
-                for one, time in zip(surface.locations, times[id(surface)], strict=True)
-                if proofs[gauge].doubted(time)
-            }
+        doubtful = _doubtful(surface, proofs[surface.gauge_id], times[id(surface)], asked)
         locations.extend(_on_surface(profile, surface, uncertainties, doubtful))
     return replace(profile, locations=tuple(locations))
+
+
+def _doubtful(
+    surface: MeasuredSurface, proof: GaugeProof, times: Sequence[tuple[dt.datetime, dt.datetime]], asked: Doubts
+) -> set[tuple[str, str | None]]:
+    """Return the locations of a surface that are in doubt, with the spot where the doubt is about that alone."""
+    found: set[tuple[str, str | None]] = {
+        (one.location, one.spot) for one in surface.surface.readings if asked.about(one, ("value",))
+    }
+    if proof.doubts:
+        found |= {(one.id, None) for one, time in zip(surface.locations, times, strict=True) if proof.doubted(time)}
+    return found
 
 
 def _on_surface(

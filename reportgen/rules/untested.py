@@ -106,8 +106,15 @@ def _parts_untested(
     for surfaces in _parts(area):
         if not any(_own_tests(view, surface, kind, limit) for surface in surfaces):
             yield surfaces[0]
-    again = any(one.record.blasted_again or one.record.reinspects for one in area.surfaces)
-    for rest in _rests(view, area.id) if again else ():
+    if any(one.record.blasted_again or one.record.reinspects for one in area.surfaces):
+        yield from _rests_untested(view, area, kind, limit)
+
+
+def _rests_untested(
+    view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any
+) -> Iterator[SurfaceView]:  # fmt: skip
+    """Yield the rest of steel that is not entered here, where all its tests were at places that are gone."""
+    for rest in _rests(view, area.id):
         if rest.surface is not None and rest.is_new_in(view):
             made = [one for one in _made(view, area, kind, limit) if one.speaks_of(rest.surface)]
             if made and all(map(rest.took, made)):

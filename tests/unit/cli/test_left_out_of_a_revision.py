@@ -146,8 +146,10 @@ def test_the_draft_of_a_revision_says_it_before_it_is_signed(run, issued, contra
     assert SAID["en"][0] in " ".join(page.split())
 
 
-LAXER = {"en": "It judges by other limits than the report that it replaces: Profile above maximum.",
-         "de": "Er beurteilt nach anderen Grenzwerten als der Bericht, den er ersetzt: Rautiefe über Maximum."}  # fmt: skip
+LAXER = {
+    "en": "It judges by other limits than the report that it replaces: Profile above maximum.",
+    "de": "Er beurteilt nach anderen Grenzwerten als der Bericht, den er ersetzt: Rautiefe über Maximum.",
+}
 
 
 @pytest.mark.parametrize("language", ["en", "de"])
