@@ -148,18 +148,21 @@ def _rests(view: JobView, area: str) -> Iterator[_Rest]:
     """Yield the steel of an area of which a part was blasted again before it was primed, if it was."""
     known = blastings([*(one.view for one in view.before), view], area)
     for steel in known:
-        again = [
-            one for one in known
-            if one.began > steel.began and any(
-                may_say_again(record, steel.apparatus, [each.apparatus for each in known if each.began < one.began])
-                for record in one.records
-            )
-        ]  # fmt: skip
-        primed = [stated.at(one.coated) for stated, one in steel.each if one.coated is not None]
-        standing = not is_all_of(again, steel) and not (primed and again and primed[-1] <= again[0].began)
+        again = [one for one in known if one.began > steel.began and _may_be_over(one, steel, known)]
         locations = frozenset(name for stated, index in steel.entries for name in _undone(stated, index, view))
-        if again and standing and locations:
+        if again and locations and not is_all_of(again, steel) and not _is_primed(steel, again[0].began):
             yield _Rest(steel, again, locations, _before(view, steel))
+
+
+def _may_be_over(one: OneBlasting, steel: OneBlasting, known: Sequence[OneBlasting]) -> bool:
+    there = [each.apparatus for each in known if each.began < one.began]
+    return any(may_say_again(record, steel.apparatus, there) for record in one.records)
+
+
+def _is_primed(steel: OneBlasting, by: dt.datetime) -> bool:
+    """Whether steel was primed by a moment, as it was last stated."""
+    primed = [stated.at(one.coated) for stated, one in steel.each if one.coated is not None]
+    return bool(primed) and primed[-1] <= by
 
 
 def _undone(stated: JobView, index: int, view: JobView) -> frozenset[str]:
