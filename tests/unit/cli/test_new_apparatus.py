@@ -180,3 +180,25 @@ def test_what_was_accepted_stays_so(run, decided, project):
         assert decided(first, second)[0] == "release"
         found = json.loads(run("check", "day2.yaml", "--json").out)["findings"]
         assert [one["code"] for one in found].count("accepted-earlier") == kept
+
+
+# With a depth micrometer
+
+
+def by_depth(text):
+    """A day file of a tape gauge as one of a depth micrometer."""
+    rows = [line for line in text.splitlines(keepends=True) if "tape_checks" not in line and "thickness:" not in line]
+    return (
+        "".join(rows).replace("anvils: clean, preset: -2.0 mil", "tip: clean, zero: 0.0 mil").replace("x1:", "depth:")
+    )
+
+
+def test_with_a_depth_micrometer_alike(decided, told, project):
+    project(
+        ("Method C", "Method B"), ("overlap_rule: average, ", ""), ("kind: thickness gauge", "kind: depth micrometer"),
+        ('tape_rolls: {x1: {grade: extra coarse, lot: "7", expires: 2027-06-30}}\n', ""),
+    )  # fmt: skip
+    for codes, expected in (([HIGH], "release"), ([STAIN], "hold")):
+        first = report(1, reading="4.2", more=raised(*codes), **(STAINED if STAIN in codes else {}))
+        assert decided(by_depth(first), by_depth(again("pot 9")))[:2] == (expected, ["closed"])
+        assert told("day2.yaml") == ([], [])
