@@ -44,6 +44,7 @@ class Omitted(Value):
     """What a revision leaves out, of all that it replaces.
 
     Of an area that is left out nothing more is told, nor of what an apparatus did there its locations and tests.
+    ``judged_otherwise`` are the codes of findings that another limit was stated for when they were found.
     """
 
     areas: tuple[AreaOmitted, ...] = ()
@@ -51,3 +52,4 @@ class Omitted(Value):
     findings: tuple[FindingOmitted, ...] = ()
     entries: tuple[EntryOmitted, ...] = ()
     tests: tuple[TestsOmitted, ...] = ()
+    judged_otherwise: tuple[str, ...] = ()

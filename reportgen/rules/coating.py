@@ -114,10 +114,12 @@ def last_read(job: Job, evaluation: Evaluation, area: str, moment: dt.datetime) 
         (view.printed(one.at), one.record.taken_at or None) for one in own
         if spots[view.places.spot(one.record)] == one.at >= whole and not one.known
     }  # fmt: skip
-    judged = {(one.time, one.place): one.verdict for one in evaluation.conditions}
-    against = any(judged.get(one, "inconclusive") in _AGAINST for one in newest)  # without a dew point it is open
+    judged = [((one.time, one.place), one.verdict) for one in evaluation.conditions]  # several may be of one minute
+    against = newest - {key for key, _ in judged} or any(
+        key in newest and verdict in _AGAINST for key, verdict in judged
+    )
     old = limits.interval is not None and later(own[-1].at, limits.interval) < moment
-    return LastRead(own[-1].at, against, old)
+    return LastRead(own[-1].at, bool(against), old)  # without a dew point it is open
 
 
 def _to_coat(view: JobView, area: AreaView, stated: TimeToCoat) -> ToCoat | None:

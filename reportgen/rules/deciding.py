@@ -40,6 +40,11 @@ def decided_by_barred(
     return "contractor" if job.as_told().is_contractors(decided) else None
 
 
+def may_withdraw(job: Job, record: Nonconformance) -> bool:
+    """Whether who decided on a nonconformance may say that it was raised in error."""
+    return decided_by_barred(job, record, withdraws=True) is None
+
+
 def covers(record: Nonconformance, finding: Finding) -> bool:
     """Whether a nonconformance was written against a finding: its code, and its area where it names one.
 

@@ -12,7 +12,7 @@ from reportgen.measurements import LOGS, MEASUREMENTS, TESTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
 from reportgen.results.codes.coating import COAT_BY, OVERDUE
 from reportgen.results.codes.follow_up import NOT_AS_ISSUED, RestsOn
-from reportgen.results.codes.sampling import WALK_ON, WALK_OUT_MISSING
+from reportgen.results.codes.sampling import PART_NOT_TESTED, WALK_ON, WALK_OUT_MISSING
 from reportgen.rules.anew import RETESTED
 from reportgen.rules.apparatus_names import joined_apparatus, under_other_areas
 from reportgen.rules.area_statistics import flagged
@@ -58,6 +58,7 @@ from reportgen.rules.said_open import said_open
 from reportgen.rules.same_series import same_series
 from reportgen.rules.sampling import sampling_findings
 from reportgen.rules.scene import JobView, Stood, at_hand, scene_of
+from reportgen.rules.surfaces_told import surfaces_of
 from reportgen.rules.unfinished import stands_unfinished, unfinished_entries
 from reportgen.rules.untested import untested
 from reportgen.rules.walkout import walk_outs
@@ -376,7 +377,18 @@ def _lost_of(evaluated: _Evaluated, indices: Iterable[int]) -> dict[int, Lost]:
     """Return what of each of some entries has to be blasted again, by what is found on its area."""
     areas, found = {one.id: one for one in evaluated.areas}, FindingsByArea(evaluated.found)
     records = ((index, evaluated.job.day.surfaces[index]) for index in indices)
-    return {index: _lost_on(areas[record.area], found.of(record.area), record) for index, record in records}
+    return {
+        index: _lost_on(area, [one for one in found.of(record.area) if _is_here(one, area, evaluated.view)], record)
+        for index, record in records
+        for area in (areas[record.area],)
+    }
+
+
+def _is_here(finding: Finding, parts: AreaParts, view: JobView) -> bool:
+    """Whether a finding is of steel that the report enters itself."""
+    here = [one.record for one in parts.profile.area.surfaces]
+    of = surfaces_of(finding, parts.profile.area, view) if finding.code == PART_NOT_TESTED.name else ()
+    return not of or any(one.record is each for one in of for each in here)
 
 
 def _lost_on(parts: AreaParts, found: Sequence[Finding], record: Surface) -> Lost:

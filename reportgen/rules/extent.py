@@ -14,7 +14,7 @@ from reportgen.results import Amount
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Collection, Iterable, Sequence
 
     from reportgen.job import Job, Surface
     from reportgen.results.values import Extent
@@ -157,6 +157,12 @@ def says_again(record: Surface, apparatus: str) -> bool:
     return any(spelt_alike(name, apparatus) for name in record.blasted_again) or (own and bool(record.reinspects))
 
 
+def may_say_again(record: Surface, apparatus: str, there: Iterable[str]) -> bool:
+    """Whether an entry may say so: as above, or as a re-inspection of all that was ``there`` with a new apparatus."""
+    new = not any(spelt_alike(record.apparatus, name) for name in there)
+    return says_again(record, apparatus) or (new and bool(record.reinspects))
+
+
 def blasts_again(record: Surface, apparatus: str, *, primed: bool = False) -> bool:
     """Whether a later entry may be of what an apparatus had: its own, or one that says so; of ``primed`` steel, and
     where the entry states how much it cleaned, the last alone.
@@ -167,13 +173,16 @@ def blasts_again(record: Surface, apparatus: str, *, primed: bool = False) -> bo
     return says_again(record, apparatus) or (not new and spelt_alike(record.apparatus, apparatus))
 
 
-def over(records: Sequence[Surface], names: Sequence[str], *, said: bool = False) -> list[Surface]:
-    """Return the entries of what some apparatus had: those that say so; without ``said``, where none does, those that
-    may be.
+def over(records: Sequence[Surface], names: Sequence[str], about: Collection[str] = ()) -> list[Surface]:
+    """Return the entries of what some apparatus had: those that say so; where none does, those that may be.
+
+    One that re-inspects says so of what the nonconformance covers that it names: ``about`` are the numbers of those.
     """
-    saying = [one for one in records if any(says_again(one, name) for name in names) or (one.reinspects and not said)]
-    may = (one for one in records if any(blasts_again(one, name) for name in names))
-    return saying if saying or said else list(may)
+    saying = [
+        one for one in records
+        if any(says_again(one, name) for name in names) or not {*about}.isdisjoint(one.reinspects)
+    ]  # fmt: skip
+    return saying or [one for one in records if any(blasts_again(one, name) for name in names)]
 
 
 def not_gone_over(failed: Sequence[SurfaceView], records: Sequence[Surface]) -> tuple[str, ...]:
@@ -185,10 +194,13 @@ def not_gone_over(failed: Sequence[SurfaceView], records: Sequence[Surface]) -> 
     return tuple(dict.fromkeys(left))
 
 
-def reworked_by_others(records: Iterable[Surface], there: Sequence[str]) -> bool:
-    """Whether an entry of an apparatus that was not ``there`` re-inspects: it blasted what others had."""
+def reworked_by_others(records: Iterable[Surface], there: Sequence[str], about: Collection[str]) -> bool:
+    """Whether an entry of an apparatus that was not ``there`` re-inspects: it blasted what others had.
+
+    As far as one of the nonconformances covers that, which are ``about`` it: of the rest nobody knows what it did.
+    """
     new = (one for one in records if not any(spelt_alike(one.apparatus, name) for name in there))
-    return any(one.reinspects for one in new)
+    return any(not {*about}.isdisjoint(one.reinspects) for one in new)
 
 
 def later_blastings(surface: SurfaceView, others: Iterable[SurfaceView]) -> list[SurfaceView]:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from reportgen.results import Outcome, Word
 from reportgen.results.codes import follow_up as codes
 from reportgen.results.facts import Place
-from reportgen.rules.nonconformances import why_failed_still
+from reportgen.rules.reinspection import why_failed_still
 from reportgen.rules.release import effect_of
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:
     areas = [area.id for area in day.view.areas]
     told: dict[tuple[str, str, str], codes.FailedBefore] = {}
     for failure in (one for one in follow.failed if one.view.job is not day.job):
-        reason, report = _why_still(failure, day), failure.view.job.day.report.number
+        reason, report = _why_still(failure, day, follow), failure.view.job.day.report.number
         if failure.area is not None and reason is not None:
             facts = codes.FailedBefore(reason, None if failure.left_out_by is None else report, failure.left_out_by)
             told.setdefault((failure.area, failure.code, report), facts)
@@ -42,11 +42,13 @@ def failed_before(day: Inspected, follow: Followed) -> Outcome[None]:
     return Outcome((), tuple(codes.FAILED_EARLIER.found(*one) for one in found), measure_next=tasks)
 
 
-def _why_still(failure: Failure, day: Inspected) -> codes.NotClosed | None:
+def _why_still(failure: Failure, day: Inspected, follow: Followed) -> codes.NotClosed | None:
     """Return why a report does not undo what failed before; None where it does."""
     area = next((one for one in day.view.areas if one.id == failure.area), None)
     absent = codes.NotInspected if day.view.knows(str(failure.area)) else codes.NotPlanned
-    return absent(failure.stated) if area is None else why_failed_still(failure, day, area)
+    if area is None:
+        return absent(failure.stated)
+    return why_failed_still(failure, day.view, area, follow.about.get(failure, ()))
 
 
 def accepted_before(day: Inspected, follow: Followed) -> Outcome[None]:

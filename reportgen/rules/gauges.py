@@ -136,6 +136,18 @@ class GaugeProof:
         failed = (state for state in self._every if state.verdict == "does not conform")
         return next((state for state in failed if any(start < state.at < end for start, end in spans)), None)
 
+    def reaching(self, times: Collection[tuple[dt.datetime, dt.datetime]]) -> GaugeProof:
+        """Return it less the failed checks that put no reading taken at some times in doubt.
+
+        The good ones around those say how far the gauge was off then; what it showed before or after says nothing.
+        """
+        spans = [one for one in self.doubts if any(one[0] < end and start < one[1] for start, end in times)]
+        states = (
+            state for state in self.states
+            if state.verdict != "does not conform" or any(start < state.at < end for start, end in spans)
+        )  # fmt: skip
+        return replace(self, states=tuple(states))
+
     def checked_before(self, at: dt.datetime) -> bool:
         """Whether there is a complete check at or before an instant."""
         known = [*self.states, *(state for end, state in self.earlier if at <= end)]

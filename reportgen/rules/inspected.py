@@ -6,12 +6,14 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from reportgen.names import spelling
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
 from reportgen.rules.reinspection import Failure
 from reportgen.rules.release import effect_of
 from reportgen.rules.said_open import NOTHING_OPEN
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Mapping, Sequence
 
     from reportgen.job import Job
@@ -19,7 +21,17 @@ if TYPE_CHECKING:
     from reportgen.results.values import Bounded
     from reportgen.rules.profile import AreaProfile
     from reportgen.rules.said_open import SaidOpen
-    from reportgen.rules.scene import JobView
+    from reportgen.rules.scene import JobView, SurfaceView
+
+
+Steel = tuple[str, str, tuple["dt.datetime", "dt.datetime"]]
+"""Steel of one blasting: its area, its apparatus however that is spelt, from when to when."""
+
+
+def steel_of(surface: SurfaceView) -> Steel:
+    """Return by what the steel of an entry is known in any report."""
+    name = surface.record.apparatus
+    return surface.record.area, spelling(name) or name, surface.blasted
 
 
 @dataclass(frozen=True)
@@ -29,7 +41,8 @@ class Inspected:
     ``released`` are those that it releases, what earlier days found or raised aside. ``bounds`` are what the walk-outs
     of each area bound, ``profiles`` its locations as judged. ``said_open`` is what its report was issued with as open,
     upon one that was revised since. Of one that is ``replaced`` the findings are those that its revisions, the last
-    of them ``left_out_by``, do not have.
+    of them ``left_out_by``, do not have. ``gone`` is the steel that its re-inspections say is gone, with the
+    codes of what had failed on it.
     """
 
     view: JobView
@@ -41,6 +54,7 @@ class Inspected:
     profiles: Sequence[AreaProfile] = ()
     said_open: SaidOpen = NOTHING_OPEN
     left_out_by: int | None = None
+    gone: Mapping[Steel, frozenset[str]] = field(default_factory=dict)
 
     @property
     def job(self) -> Job:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, Literal
 
 from reportgen.measurements import CODES
-from reportgen.names import spelt_alike
+from reportgen.names import spelling, spelt_alike
 from reportgen.results import Amount, Outcome
 from reportgen.results.codes import follow_up as codes
 from reportgen.results.codes import sampling
@@ -120,6 +120,7 @@ def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
         day: the day of the report.
         follow: what nonconformances are after it, and the days before it with their findings linked to them.
     """
+    day = replace(day, gone=follow.gone)
     inspected, moment = {area.id for area in day.view.areas}, day.view.moment
     every = _left_by(follow) | dict.fromkeys(_reached(day))
     unsettled = [one for one in every if not _settled(one, day)]
@@ -401,10 +402,24 @@ def _stated(view: JobView) -> tuple[str, str, dt.datetime]:
 def _settled(one: _Open, day: Inspected) -> bool:
     """Whether a report settles what was left open, by one who may undo what the report that found it says."""
     view = day.view
+    if _is_gone(one, day):
+        return True
     if one.found is not None and not_theirs(view.job, one.found.job) is not None:
         return False
     surer = one.settled != "washing" and _is_surer(one, day)
     return _entered_again(one, view) is not None and (surer or _is_reworked(one, view))
+
+
+def _is_gone(one: _Open, day: Inspected) -> bool:
+    """Whether bare steel failed and a re-inspection of a report says that all of it was blasted again in time.
+
+    That it had stood bare too long by then is a finding of its own, which has to be covered as well.
+    """
+    failed = day.gone.get((one.area, spelling(one.apparatus) or one.apparatus, one.blasted))
+    if one.until is None or failed is None:
+        return False
+    began = (each.blasted[0] for each in day.view.surfaces if each.record.area == one.area)
+    return one.code in failed or one.until >= min(at for at in began if at >= one.blasted[1])
 
 
 def _entered_again(one: _Open, view: JobView) -> Literal["entered", "blasted"] | None:

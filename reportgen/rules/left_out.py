@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from reportgen.measurements import LOGS, TESTS
+from reportgen.measurements import LOGS, MEASUREMENTS, TESTS
 from reportgen.names import spelt_alike
 from reportgen.results.codes.doubts import SERIES_TWICE
 from reportgen.results.omitted import (
@@ -156,12 +156,14 @@ def omitted(replaced: Sequence[Judged], own: Judged) -> Omitted | None:
     named = {one.id for one in own.evaluation.areas}
     gone = dict.fromkeys(one for then in replaced for one in _gone(JobView(then.job, again={}), own.job, named))
     tests = _by_kind(one for one in gone if isinstance(one, TestsOmitted))
+    findings = _findings_omitted(replaced, own)
     told = Omitted(
         _areas_omitted(replaced, named),
         tuple(LocationsOmitted(one.area, one.ids) for one in tests if one.kind == PROFILE),
-        _findings_omitted(replaced, own),
+        findings,
         tuple(one for one in gone if isinstance(one, EntryOmitted)),
         tuple(one for one in tests if one.kind != PROFILE),
+        tuple(dict.fromkeys(one.code for one in findings if _is_judged_otherwise(one, replaced, own.job))),
     )
     return None if told == Omitted() else told
 
@@ -202,6 +204,19 @@ def _findings_omitted(replaced: Sequence[Judged], own: Judged) -> tuple[FindingO
     return tuple(dict.fromkeys(
         one for then in replaced for one in _failed(then) if one not in found and one.area in still
     ))  # fmt: skip
+
+
+def _is_judged_otherwise(finding: FindingOmitted, replaced: Sequence[Judged], own: Job) -> bool:
+    """Whether a report that has a finding states another limit for it than its revision, whatever the clause."""
+    keys = {PROFILE: PROFILE, **{one.key: one.limit_key for one in MEASUREMENTS}}
+    key = keys.get(KIND_OF.get(finding.code, ""))  # of others nothing tells which limit it is of: then any
+    jobs = (then.job for then in replaced if finding in set(_failed(then)))
+    return any(_limits(job, key) != _limits(own, key) for job in jobs)
+
+
+def _limits(job: Job, key: str | None) -> Any:
+    stated = job.project.specification if key is None else getattr(job.project.specification, key)
+    return None if stated is None else stated.model_dump(exclude={"clause", "document"})
 
 
 def _failed(judged: Judged) -> Iterator[FindingOmitted]:

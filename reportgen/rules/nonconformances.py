@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import chain
+from itertools import chain, product
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.results import NonconformanceState, Outcome
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.sampling import WALK_OUT_MISSING
 from reportgen.results.codes.whose import NotTheirs
-from reportgen.rules.deciding import ACCEPTING, covers, covers_left_open, decided_by_barred, is_decided
+from reportgen.rules.deciding import ACCEPTING, covers, covers_left_open, decided_by_barred, is_decided, may_withdraw
+from reportgen.rules.inspected import steel_of
 from reportgen.rules.reinspection import (
     Failure,
     ends_with_rework,
     found_again,
     found_before,
+    gone_with,
     not_theirs,
     on_the_same_steel,
     shows_rework,
+    why_failed_still,
     why_in_part,
     why_not_reworked,
     why_not_seen_since,
@@ -32,6 +35,7 @@ from reportgen.rules.what_closes import (
     raised_by,
     raised_elsewhere,
     raised_in_error,
+    raised_on,
     reopened,
     reopens,
     to_close,
@@ -39,14 +43,14 @@ from reportgen.rules.what_closes import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from reportgen.job import Job, Nonconformance
     from reportgen.results import Finding
     from reportgen.results.codes.follow_up import NotClosed
-    from reportgen.rules.inspected import Inspected
+    from reportgen.rules.inspected import Inspected, Steel
     from reportgen.rules.release import Acceptance
-    from reportgen.rules.scene import AreaView, JobView
+    from reportgen.rules.scene import JobView
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +167,7 @@ class _Carried:
     ``covering`` has the key of what covers each failure of the last day, in their order; ``late`` that of what was
     raised by a later report. ``uncovered`` are what failed or held its area, ``reworked`` those of them, and of what
     was accepted, after which a report, of one who may undo them, shows the area to be reworked or repaired.
+    ``gone`` is the steel that re-inspections of the last day say is gone, with the codes of what had failed on it.
     """
 
     def __init__(self) -> None:
@@ -171,6 +176,7 @@ class _Carried:
         self.reworked: set[Failure] = set()
         self.covering: list[_Key | None] = []
         self.late: dict[Failure, _Key] = {}
+        self.gone: dict[Steel, frozenset[str]] = {}
 
     def take(self, day: Inspected) -> None:
         """Add a day: what it raises and changes, what failed in it, and what its re-inspections close.
@@ -180,6 +186,7 @@ class _Carried:
         if day.replaced:
             self.covering = [self._standing_for(one) for one, _ in day.failures]
             self._add_failures(day)
+            self.gone = {}
             return
         before = {key for key, raised in self.known.items() if raised.status == "closed"}
         former, reworked = dict(self.known), set(self.reworked)
@@ -189,8 +196,27 @@ class _Carried:
         self._close(day)
         self._keep_rejected()
         failed = chain((one for _, one in self.uncovered), (one for _, one in self.accepted()))
-        self.reworked |= {failure for failure in failed if _is_reworked(failure, day)}
+        self.reworked |= {failure for failure in failed if self._is_reworked(failure, day)}
         self._keep_open(day, former, reworked)
+        self.gone = {}
+        for steel, code in self._gone(day, former):
+            self.gone[steel] = self.gone.get(steel, frozenset()) | {code}
+
+    def _gone(self, day: Inspected, former: Mapping[_Key, Raised]) -> Iterator[tuple[Steel, str]]:
+        """Yield the steel that failed and is gone, with what had failed, as re-inspections of a day that pass say."""
+        for area, (key, raised) in product(day.view.areas, self.known.items()):
+            if area.id in raised.again - (former[key].again if key in former else frozenset()):
+                failures = (one for one in raised.failures if one.area in (None, area.id))
+                yield from ((steel_of(each), one.code) for one in failures for each in gone_with(one, day.view, area))
+
+    def about(self, failure: Failure) -> frozenset[str]:
+        """Return the numbers of the nonconformances that cover a failure."""
+        return frozenset(name for (name, _), raised in self.known.items() if failure in raised.failures)
+
+    def _is_reworked(self, failure: Failure, day: Inspected) -> bool:
+        """Whether a report shows what failed before to be reworked, and is by one who may undo it."""
+        areas = [area for area in day.view.areas if area.id == failure.area and failure.view is not day.view]
+        return any(why_failed_still(failure, day.view, area, self.about(failure)) is None for area in areas)
 
     def _keep_open(self, day: Inspected, former: Mapping[_Key, Raised], reworked: Collection[Failure]) -> None:
         """Keep what a day was issued with as open, though by what is known since it settles that.
@@ -260,12 +286,12 @@ class _Carried:
             covered = [*self._still_uncovered(record, day), *_found_here(record, day)]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *unseen(record, seen, day))
-            on = _raised_on(record, day.job, seen)
+            on = raised_on(record, day.job, seen)
             raising = raised_by(record, failures, day)
             new = Raised(record, record.raised_in or number, seen, barred, on, failures, seen, raising=raising)
             unfound = _is_unfound(new, day.job)
             good = unfound and is_judged_good(new, day)
-            new = replace(new, unfound=unfound, good=good, withdrawn=_withdraws(day.job, record))
+            new = replace(new, unfound=unfound, good=good, withdrawn=may_withdraw(day.job, record))
             new = replace(new, refused=_refused(new, day.job) if record.status == "closed" else None)
             self.known[key] = _with_decision(new, day)
             self._cover_late(record, key)
@@ -322,7 +348,8 @@ class _Carried:
         return [
             (finding, failure)
             for finding, failure in before
-            if (area := areas.get(failure.area or "")) is None or why_not_reworked(failure, day.view, area) is not None
+            if (area := areas.get(failure.area or "")) is None
+            or why_not_reworked(failure, day.view, area, {record.id}) is not None
         ]
 
     def _add_failures(self, day: Inspected) -> None:
@@ -387,7 +414,8 @@ def _closed_again(raised: Raised, day: Inspected, name: str) -> Raised:
     """
     area = next(one for one in day.view.areas if one.id == name)
     failures = [failure for failure in raised.failures if failure.area in (None, name)]
-    reasons = (_not_theirs(raised, day.job), *(why_not_reworked(failure, day.view, area) for failure in failures))
+    about = {raised.record.id}
+    reasons = (_not_theirs(raised, day.job), *(why_not_reworked(one, day.view, area, about) for one in failures))
     refused = next((reason for reason in reasons if reason is not None), None)
     if refused is not None:
         return replace(raised, refused=refused)
@@ -427,8 +455,9 @@ class Followed:
 
     ``earlier`` are the days before it with their findings linked; ``accepted`` tells the findings of any of them whose
     nonconformance is closed with a decision that lets the steel stay; ``released`` are the earlier days with the areas
-    that each released. ``failed`` is what failed before, with no nonconformance that is open or accepts it, ``kept``
-    what was accepted, with the nonconformance, of steel not shown to be reworked or repaired since.
+    that each released. ``failed`` is what failed before, with no nonconformance that is open or accepts it, ``about``
+    the numbers of those that cover it; ``kept`` what was accepted, with the nonconformance, of steel not shown to be
+    reworked or repaired since. ``gone`` is the steel that its re-inspections say is gone, with what had failed on it.
     """
 
     outcome: Outcome[NonconformanceState]
@@ -439,6 +468,8 @@ class Followed:
     released: tuple[tuple[JobView, frozenset[str]], ...]
     failed: tuple[Failure, ...]
     kept: tuple[tuple[NonconformanceState, Failure], ...]
+    about: Mapping[Failure, frozenset[str]]
+    gone: Mapping[Steel, frozenset[str]]
 
 
 def followed(day: Inspected, earlier: Sequence[Inspected], left: Sequence[Inspected] = ()) -> Followed:
@@ -454,11 +485,12 @@ def followed(day: Inspected, earlier: Sequence[Inspected], left: Sequence[Inspec
         are decided, or said to be raised, elsewhere, and what failed before.
     """
     carried = _Carried()
-    covering, released = [], []
+    covering, released, gone_by = [], [], []
     for before in earlier:
         carried.take(before)
         covering.append(carried.covering)
         released.append((before.view, carried.released(before)))
+        gone_by.append(carried.gone)
     closed = {name: raised for name, raised in carried.known.items() if raised.status == "closed"}
     carried.take(day)
     named = {(record.id, record.area) for record in day.job.day.nonconformances}
@@ -483,25 +515,15 @@ def followed(day: Inspected, earlier: Sequence[Inspected], left: Sequence[Inspec
     )
     accepted = acceptance(_state(raised) for raised in carried.known.values())
     linked = tuple(
-        replace(before, findings=carried.linked(before, keys)[0])
-        for before, keys in zip(earlier, covering, strict=True)
+        replace(before, findings=carried.linked(before, keys)[0], gone=steel)
+        for before, keys, steel in zip(earlier, covering, gone_by, strict=True)
     )  # fmt: skip
     kept = tuple((_state(raised), failure) for raised, failure in carried.accepted())
     both = carried.linked(day, carried.covering)
     gone = [carried.unheard(one, day) for one in left]
     failed = (*carried.failed(), *(each for one in gone for each in one.failing))
-    return Followed(outcome, *both, (*linked, *gone), accepted, tuple(released), failed, kept)
-
-
-def _is_reworked(failure: Failure, day: Inspected) -> bool:
-    """Whether a report shows what failed before to be reworked, and is by one who may undo it."""
-    areas = [area for area in day.view.areas if area.id == failure.area and failure.view is not day.view]
-    return any(why_failed_still(failure, day, area) is None for area in areas)
-
-
-def why_failed_still(failure: Failure, day: Inspected, area: AreaView) -> NotClosed | None:
-    """Return why a report does not undo what failed before on an area that it inspects; None where it does."""
-    return why_not_reworked(failure, day.view, area) or not_theirs(day.job, failure.view.job)
+    about = {one: carried.about(one) for one in failed}
+    return Followed(outcome, *both, (*linked, *gone), accepted, tuple(released), failed, kept, about, carried.gone)
 
 
 def _found_here(record: Nonconformance, day: Inspected) -> list[tuple[Finding, Failure]]:
@@ -520,23 +542,8 @@ def _taken_on(
     taken, stood = record.model_copy(update=stays), before.record if counted else before.stood
     return replace(
         before, record=taken, barred=barred, refused=refused, decided=decided, kept=False, stood=stood,
-        withdrawn=_withdraws(job, record),
+        withdrawn=may_withdraw(job, record),
     )  # fmt: skip
-
-
-def _withdraws(job: Job, record: Nonconformance) -> bool:
-    """Whether who decided on a nonconformance may say that it was raised in error."""
-    return decided_by_barred(job, record, withdraws=True) is None
-
-
-def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> frozenset[str]:
-    """Return the areas a nonconformance concerns: its own; else those of its findings, or all, as they say."""
-    if record.area is not None:
-        return frozenset({record.area})
-    areas = {finding.area for finding in covered}
-    if None in areas:
-        areas |= {surface.area for surface in job.day.surfaces}
-    return frozenset(area for area in areas if area is not None)
 
 
 def _still_covers(raised: Raised, finding: Finding, failure: Failure, day: Inspected) -> bool:

@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.names import spelling, spelt_alike
 from reportgen.rules.deciding import ACCEPTING, decided_by_barred
-from reportgen.rules.extent import over, part_again, says_again
+from reportgen.rules.extent import over, part_again, says_again, whole_area
 from reportgen.units import later
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from reportgen.job import Job, Nonconformance, Surface
     from reportgen.rules.extent import Part
@@ -91,18 +91,30 @@ def blastings(views: Iterable[JobView], area: str) -> list[OneBlasting]:
     return sorted(found.values(), key=lambda one: one.began)
 
 
+def size_of(steel: OneBlasting) -> Quantity | None:
+    """Return how much a blasting cleaned, as far as is known."""
+    return steel.cleaned or whole_area(steel.entries[0][0].job, steel.records[0].area, steel.records)
+
+
+def is_all_of(again: Sequence[OneBlasting], steel: OneBlasting) -> bool:
+    """Whether some blastings are of all of some steel that they go over, by the sizes."""
+    return bool(again) and part_again([size_of(steel)], [one.cleaned for one in again]) is None
+
+
 class Asker(NamedTuple):
     """Who asks what is left of some steel: the report ``view``, of what the report of the job ``found`` has.
 
     In that one only `blasted_again` says that an entry goes over another. ``whose`` is the report whose finding it is
     to undo: what another reworks, whose inspector may not undo it, counts neither as blasted again nor as any worse
-    than it was. ``here`` are the entries of ``view`` that may without a word, where none of them says so.
+    than it was. ``here`` are the entries of ``view`` that may without a word, where none of them says so; ``about`` are
+    the numbers by which one that re-inspects says so.
     """
 
     view: JobView
     found: Job
     whose: Job | None = None
     here: Sequence[Surface] = ()
+    about: Collection[str] = ()
 
     def may_undo(self, reports: Iterable[Job]) -> bool:
         """Whether one of some reports may undo what is asked of."""
@@ -187,7 +199,7 @@ def _goes_over(record: Surface, view: JobView, names: Sequence[str], asked: Aske
     if view.job is asked.found:
         return any(name in record.blasted_again for name in names)
     if any(record is one for one in asked.here):
-        return any(record is one for one in over(asked.here, names))
+        return any(record is one for one in over(asked.here, names, asked.about))
     return any(says_again(record, name) for name in names)
 
 

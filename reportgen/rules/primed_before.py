@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from reportgen.names import spelt_alike
 from reportgen.results import Outcome, Place
 from reportgen.results.codes import coating as codes
-from reportgen.rules.extent import part_again, whole_area
-from reportgen.rules.owed import blastings
+from reportgen.rules.extent import may_say_again, part_again
+from reportgen.rules.owed import blastings, is_all_of, size_of
 from reportgen.rules.scene import gone_over_by
 
 if TYPE_CHECKING:
@@ -22,7 +21,6 @@ if TYPE_CHECKING:
     from reportgen.results import AreaResult, Finding
     from reportgen.rules.owed import OneBlasting
     from reportgen.rules.scene import JobView, SurfaceView
-    from reportgen.units import Quantity
 
 _BLASTED_OFF = "coated"
 """The initial condition of steel whose primer was blasted off."""
@@ -131,12 +129,7 @@ def _is_of_primed(
         here = {id(one) for one in view.job.day.surfaces}
         return not bare or any(id(each) in here for one in covered for each in one.records)
     gone = [one.cleaned for one in dict.fromkeys(between) if one.cleaned is not None]
-    return not bare or part_again([record.cleaned], [_size(one) for one in bare], lost=gone) is not None
-
-
-def _size(steel: OneBlasting) -> Quantity | None:
-    """Return how much a blasting cleaned, as far as is known."""
-    return steel.cleaned or whole_area(steel.entries[0][0].job, steel.records[0].area, steel.records)
+    return not bare or part_again([record.cleaned], [size_of(one) for one in bare], lost=gone) is not None
 
 
 def _primed(view: JobView, steel: OneBlasting) -> _Primed | None:
@@ -153,11 +146,11 @@ def _gone_over(view: JobView, surface: SurfaceView) -> _Over:
     before = [one for one in known if one.ended <= surface.blasted[0]]
     there = {one.apparatus for one in before}
     over = _Over([], [], [])
-    for one in (each for each in before if _says(surface.record, each.apparatus, there)):
+    for one in (each for each in before if may_say_again(surface.record, each.apparatus, there)):
         primed = _primed(view, one)
         between = [mid for mid in before if _goes_over(mid, one, primed, there)]
         over.between.extend(() if primed else between)
-        if not _covers(between, one):
+        if not is_all_of(between, one):
             over.steel.append(one)
             over.primed.extend(filter(None, [primed]))
     return over
@@ -167,13 +160,8 @@ def _goes_over(mid: OneBlasting, steel: OneBlasting, primed: _Primed | None, the
     """Whether a blasting between may be of some steel: of primed steel only where it says that it was coated."""
     off = any(record.initial_condition == _BLASTED_OFF for record in mid.records)
     bare = primed is None or primed.coated > mid.began
-    says = any(_says(record, steel.apparatus, there) for record in mid.records)
+    says = any(may_say_again(record, steel.apparatus, there) for record in mid.records)
     return mid.began >= steel.ended and says and (bare or off)
-
-
-def _covers(between: Sequence[OneBlasting], steel: OneBlasting) -> bool:
-    """Whether blastings between are of all of some steel."""
-    return bool(between) and part_again([_size(steel)], [one.cleaned for one in between]) is None
 
 
 def failed_of(steel: Sequence[OneBlasting]) -> list[OneBlasting]:
@@ -183,11 +171,3 @@ def failed_of(steel: Sequence[OneBlasting]) -> list[OneBlasting]:
         one for one in steel
         if any(each.failed or each.failing_tests or each.held or not each.measured for each in lost[id(one)])
     ]  # fmt: skip
-
-
-def _says(record: Surface, apparatus: str, there: set[str]) -> bool:
-    """Whether an entry says to be of what an apparatus had: by name, or as a re-inspection; of all if it is new."""
-    if any(spelt_alike(name, apparatus) for name in record.blasted_again):
-        return True
-    new = not any(spelt_alike(record.apparatus, name) for name in there)
-    return bool(record.reinspects) and (new or spelt_alike(record.apparatus, apparatus))

@@ -16,6 +16,7 @@ from reportgen.rules.uncertainty import AreaUncertainty, ProfileUncertainty, bes
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from reportgen.metrology.conformity import Judgement
@@ -92,23 +93,31 @@ def area_profile(
     proofs: dict[str, GaugeProof], asked: Doubts,
 ) -> AreaProfile:  # fmt: skip
     """Judge every location of an area; an area without readings has no locations."""
-    uncertainty = AreaUncertainty(surfaces, proofs, requirement.record, requirement.unit)
+    times = {
+        id(surface): [reading_time(view, surface.surface, one) for one in surface.locations] for surface in surfaces
+    }
+    reached = [proofs[surface.gauge_id].reaching(times[id(surface)]) for surface in surfaces]
+    uncertainty = AreaUncertainty(surfaces, reached, requirement.record, requirement.unit)
     profile = AreaProfile(area, requirement, tuple(surfaces), (), _places(surfaces, requirement), uncertainty)
     locations: list[JudgedLocation] = []
     for surface in surfaces:
-        gauge, values = surface.gauge_id, surface.values(requirement.record.readings_needed)
+        values = surface.values(requirement.record.readings_needed)
         uncertainties = {(value, spots): uncertainty.of_location(surface, spots, value) for value, spots in values}
-        doubtful: set[tuple[str, str | None]] = {
-            (one.location, one.spot) for one in surface.surface.readings if asked.about(one, ("value",))
-        }
-        if proofs[gauge].doubts:
-            doubtful |= {
-                (one.id, None)
-                for one in surface.locations
-                if proofs[gauge].doubted(reading_time(view, surface.surface, one))
-            }
+        doubtful = _doubtful(surface, proofs[surface.gauge_id], times[id(surface)], asked)
         locations.extend(_on_surface(profile, surface, uncertainties, doubtful))
     return replace(profile, locations=tuple(locations))
+
+
+def _doubtful(
+    surface: MeasuredSurface, proof: GaugeProof, times: Sequence[tuple[dt.datetime, dt.datetime]], asked: Doubts
+) -> set[tuple[str, str | None]]:
+    """Return the locations of a surface that are in doubt, with the spot where the doubt is about that alone."""
+    found: set[tuple[str, str | None]] = {
+        (one.location, one.spot) for one in surface.surface.readings if asked.about(one, ("value",))
+    }
+    if proof.doubts:
+        found |= {(one.id, None) for one, time in zip(surface.locations, times, strict=True) if proof.doubted(time)}
+    return found
 
 
 def _on_surface(

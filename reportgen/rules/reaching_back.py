@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from reportgen.measurements import LOGS
 from reportgen.measurements.slice import SceneArea, SceneSurface
-from reportgen.names import spelling
 from reportgen.rules.doubts import doubts
+from reportgen.rules.inspected import steel_of
 from reportgen.rules.scene import scene_of
 
 if TYPE_CHECKING:
@@ -57,14 +57,9 @@ def _as_known(surface: SurfaceView) -> SceneSurface[Any]:
 
 def _steel_before(view: JobView) -> Iterator[tuple[JobView, AreaView, SurfaceView]]:
     """Yield the surfaces of earlier reports, each as the last of them enters it, but for those of this report."""
-    here = {_steel(one) for one in view.surfaces}
+    here = {steel_of(one) for one in view.surfaces}
     last = {
-        _steel(surface): (stood.view, area, surface)
+        steel_of(surface): (stood.view, area, surface)
         for stood in view.before for area in stood.view.areas for surface in area.surfaces
     }  # fmt: skip
     yield from (one for steel, one in last.items() if steel not in here)
-
-
-def _steel(surface: SurfaceView) -> tuple[object, ...]:
-    name = surface.record.apparatus
-    return surface.record.area, spelling(name) or name, surface.blasted

@@ -47,7 +47,7 @@ from reportgen.rules.scene import scene_of
 from reportgen.rules.washed import is_between, is_raised, washings
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from reportgen.job import Job, Surface
     from reportgen.results import Finding
@@ -113,17 +113,17 @@ def ends_with_rework(failure: Failure) -> bool:
     return failure.settled in ("blasting", "washing")
 
 
-def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotReworked | None:
+def why_not_reworked(
+    failure: Failure, view: JobView, area: AreaView, about: Collection[str]
+) -> NotReworked | None:  # fmt: skip
     """Return why an area of a later report is not shown to be reworked after a failure; None where it is.
 
     Every entry is blasted after it, or steel of it is tested again. What the earlier report knew as other steel, and is
-    entered again as it was, neither shows this nor stands against it.
+    entered again as it was, neither shows this nor stands against it. ``about`` are the numbers of the nonconformances
+    that cover the failure.
     """
     failed = list(failed_on(failure, area.id))
-    entries = [
-        one for one in area.surfaces
-        if not _known_as_other(failure, failed, view, one) and not _stands_beside(failure, area, one)
-    ]  # fmt: skip
+    entries = _concerned(failure, failed, view, area)
     reasons = [(one, why_not_after(failure, view, area, one)) for one in entries]
     against = [reason for _, reason in reasons if reason is not None]
     if against:
@@ -131,15 +131,46 @@ def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotRewo
         return None if failure.series is not None and tested else against[0]
     if failure.view.job is view.job or not ends_with_rework(failure):
         return None
-    return _not_gone_over(failure, failed, view, area.id, entries)
+    return _not_gone_over(failure, failed, view, area.id, entries, about)
+
+
+def why_failed_still(
+    failure: Failure, view: JobView, area: AreaView, about: Collection[str]
+) -> NotReworked | NotTheirs | None:  # fmt: skip
+    """Return why a report does not undo what failed before on an area that it inspects; None where it does."""
+    return why_not_reworked(failure, view, area, about) or not_theirs(view.job, failure.view.job)
+
+
+def gone_with(failure: Failure, view: JobView, area: AreaView) -> list[SurfaceView]:
+    """Return what of the steel of an earlier failure is gone once a report shows it reworked: all of it, as a rule.
+
+    Not where walk-outs bound what failed: the rest stands. Nor where it was washed, and is still what was blasted.
+    """
+    failed = list(failed_on(failure, area.id))
+    entries = _concerned(failure, failed, view, area)
+    blasted = bool(entries) and all(_blasted_since(failure, failed, view, one) for one in entries)
+    again = blasted and ends_with_rework(failure) and failure.view.job is not view.job
+    return failed if again and _bounded(failure, failed) is None else []
+
+
+def _concerned(
+    failure: Failure, failed: Sequence[SurfaceView], view: JobView, area: AreaView
+) -> list[SurfaceView]:  # fmt: skip
+    """Return the entries of an area that may be of what failed."""
+    return [
+        one for one in area.surfaces
+        if not _known_as_other(failure, failed, view, one) and not _stands_beside(failure, area, one)
+    ]  # fmt: skip
 
 
 def _not_gone_over(
-    failure: Failure, failed: Sequence[SurfaceView], view: JobView, area: str, entries: Sequence[SurfaceView]
+    failure: Failure, failed: Sequence[SurfaceView], view: JobView, area: str, entries: Sequence[SurfaceView],
+    about: Collection[str],
 ) -> OtherSteel | NotSaid | InPart | InPartOfArea | InPartOfBounds | None:  # fmt: skip
     """Return that steel which failed is not entered again, nor stated to be blasted again; or by the sizes only a part.
 
-    An apparatus that was not there reworked it where its entry re-inspects; else it may have blasted what lies beside.
+    An apparatus that was not there reworked it where its entry re-inspects by a number that covers it; else it may have
+    blasted what lies beside, as one that was there may.
     Reports between count as far as they say that they blasted it again, and suffice where by the sizes that was all.
     Where the report has no entry of the area, all of it may be what failed.
     """
@@ -148,14 +179,14 @@ def _not_gone_over(
     here = [one.record for one in entries]
     missing = not_gone_over(failed, here)
     there = [one.apparatus for one in failure.view.job.day.surfaces if one.area == area]
-    if missing and not reworked_by_others(here, there):
+    if missing and not reworked_by_others(here, there, about):
         asked = Asker(view, failure.view.job, failure.view.job)  # what no entry says is not of that steel
         after = _after(failure, failed, area, view)
         told = all(is_gone_over(name, after, asked) for name in missing)
         if told and _in_part(failure, failed, area, asked) is None:
             return None
         return _other_steel(failure, missing, here, view.job.day.report.number)
-    return _in_part(failure, failed, area, Asker(view, failure.view.job, failure.view.job, here))
+    return _in_part(failure, failed, area, Asker(view, failure.view.job, failure.view.job, here, about))
 
 
 def _other_steel(
@@ -249,7 +280,7 @@ def why_not_seen_since(
     A repair changes the steel: something of it is measured or looked at after that, at the place of the failure where
     that has one; or the steel was blasted again.
     """
-    if ends_with_rework(failure) and why_not_reworked(failure, view, area) is None:
+    if ends_with_rework(failure) and why_not_reworked(failure, view, area, {nonconformance}) is None:
         return None
     if not failure.found:
         return NotFound(failure.stated)

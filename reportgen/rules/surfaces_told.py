@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import LOGS, TESTS
@@ -41,7 +42,16 @@ def surfaces_of(finding: Finding, area: AreaView, view: JobView) -> list[Surface
     if finding.code in SERIES_OF:
         return _without(SERIES_OF[finding.code], area)
     told = [one for one in area.surfaces if _is_told(facts, one, view) and _is_doubted(facts, one)]
-    return told or list(area.surfaces)
+    return told or _told_before(facts, area, view) or list(area.surfaces)
+
+
+def _told_before(facts: Any, area: AreaView, view: JobView) -> list[SurfaceView]:
+    """Return the surface of an earlier report of which facts say that a part was blasted again since."""
+    known = (
+        each for one in reversed(view.before) for own in one.view.areas if own.id == area.id for each in own.surfaces
+    )
+    told = (one for one in known if isinstance(facts, sampling.Untested) and _is_told(facts, one, view))
+    return list(islice(told, 1))
 
 
 def _is_doubted(facts: Any, surface: SurfaceView) -> bool:

@@ -78,12 +78,12 @@ class AreaUncertainty:
     """
 
     def __init__(
-        self, surfaces: Sequence[MeasuredSurface], proofs: dict[str, GaugeProof], record: ProfileRequirement, unit: str
+        self, surfaces: Sequence[MeasuredSurface], proofs: Sequence[GaugeProof], record: ProfileRequirement, unit: str
     ) -> None:
         self._unit = unit
         self._value = record.value_rule
         self._surfaces = surfaces
-        self._gauges = {id(measured): _gauge(measured, proofs[measured.gauge_id]) for measured in surfaces}
+        self._gauges = {id(measured): _gauge(measured, proof) for measured, proof in zip(surfaces, proofs, strict=True)}
         self._scatter: dict[int, Pooled | None] = {}
         self.above_stated: list[tuple[Pooled, str]] = []
         """Scatter of a surface's own spots that is greater than the stated one, with the gauge's unit."""

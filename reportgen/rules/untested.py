@@ -2,8 +2,10 @@
 
 A test is one of its area, and of its steel as that stood then: blasted by that time and not primed yet. Where a part of
 an area was blasted again, it and the rest are each other's neighbours no longer: a test of the one says nothing of the
-other. What an earlier report tested on steel that is entered again as it was is tested. An area without any test lacks
-it altogether, which the kind of test says itself.
+other. The rest is asked after whether it is entered again or not, where the places of its tests were in that part; not
+where it had been primed before that, as its tests spoke of all of it while it could be tested. What an earlier report
+tested on steel that is entered again as it was is tested. An area without any test lacks it altogether, which the kind
+of test says itself.
 """
 
 from __future__ import annotations
@@ -17,6 +19,8 @@ from reportgen.measurements import TESTS
 from reportgen.results import Finding, Outcome, Word
 from reportgen.results.codes import sampling as codes
 from reportgen.results.facts import Amount, Place
+from reportgen.rules.extent import may_say_again
+from reportgen.rules.owed import blastings, is_all_of
 from reportgen.rules.scene import counts
 from reportgen.units import rounded
 
@@ -26,6 +30,7 @@ if TYPE_CHECKING:
 
     from reportgen.measurements import Measurement
     from reportgen.results import Task
+    from reportgen.rules.owed import OneBlasting
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
     from reportgen.units import Quantity
 
@@ -101,6 +106,78 @@ def _parts_untested(
     for surfaces in _parts(area):
         if not any(_own_tests(view, surface, kind, limit) for surface in surfaces):
             yield surfaces[0]
+    if any(one.record.blasted_again or one.record.reinspects for one in area.surfaces):
+        yield from _rests_untested(view, area, kind, limit)
+
+
+def _rests_untested(
+    view: JobView, area: AreaView, kind: Measurement[Any, Any, Any], limit: Any
+) -> Iterator[SurfaceView]:  # fmt: skip
+    """Yield the rest of steel that is not entered here, where all its tests were at places that are gone."""
+    for rest in _rests(view, area.id):
+        if rest.surface is not None and rest.is_new_in(view):
+            made = [one for one in _made(view, area, kind, limit) if one.speaks_of(rest.surface)]
+            if made and all(map(rest.took, made)):
+                yield rest.surface
+
+
+class _Rest(NamedTuple):
+    """Steel that stands although a part of it was blasted ``again``, since it was tested, at the ``locations`` there.
+
+    ``surface`` is its last entry in an earlier report, None where this one enters it.
+    """
+
+    steel: OneBlasting
+    again: list[OneBlasting]
+    locations: frozenset[str]
+    surface: SurfaceView | None
+
+    def is_new_in(self, view: JobView) -> bool:
+        """Whether a report is the first that blasts of it."""
+        return any(one.entries[0][0].job is view.job for one in self.again)
+
+    def took(self, test: _Test) -> bool:
+        """Whether a test was at one of the locations, or is of what was blasted again."""
+        own = any(test.surface.record is one for one in self.steel.records)
+        return (own and test.location in self.locations) or any(
+            test.surface.record is record for one in self.again for record in one.records
+        )
+
+
+def _rests(view: JobView, area: str) -> Iterator[_Rest]:
+    """Yield the steel of an area of which a part was blasted again before it was primed, if it was."""
+    known = blastings([*(one.view for one in view.before), view], area)
+    for steel in known:
+        again = [one for one in known if one.began > steel.began and _may_be_over(one, steel, known)]
+        locations = frozenset(name for stated, index in steel.entries for name in _undone(stated, index, view))
+        if again and locations and not is_all_of(again, steel) and not _is_primed(steel, again[0].began):
+            yield _Rest(steel, again, locations, _before(view, steel))
+
+
+def _may_be_over(one: OneBlasting, steel: OneBlasting, known: Sequence[OneBlasting]) -> bool:
+    there = [each.apparatus for each in known if each.began < one.began]
+    return any(may_say_again(record, steel.apparatus, there) for record in one.records)
+
+
+def _is_primed(steel: OneBlasting, by: dt.datetime) -> bool:
+    """Whether steel was primed by a moment, as it was last stated."""
+    primed = [stated.at(one.coated) for stated, one in steel.each if one.coated is not None]
+    return bool(primed) and primed[-1] <= by
+
+
+def _undone(stated: JobView, index: int, view: JobView) -> frozenset[str]:
+    """Return the locations of an entry that failed and walk-outs bound: no more than that has to be blasted again."""
+    if stated is view:
+        return view.undone.get(index, frozenset())
+    lost = stated.lost.get(index)
+    return frozenset() if lost is None or lost.within is None else lost.locations
+
+
+def _before(view: JobView, steel: OneBlasting) -> SurfaceView | None:
+    """Return the last entry of steel that a report does not enter itself."""
+    last = steel.entries[-1][0]
+    entries = (one for one in last.surfaces if any(one.record is each for each in steel.records))
+    return None if last is view else next(entries, None)
 
 
 def _parts(area: AreaView) -> list[list[SurfaceView]]:
@@ -201,7 +278,9 @@ def _own_tests(
     """Return the tests on a surface, those of earlier reports too; not where it was blasted again since."""
     here = [(view, surface), *((stood.view, one) for stood in view.before for one in stood.entries(surface))]
     made = (test for each, one in here for test in _tests(each, one, kind, limit))
-    return [test for test in made if test.location not in surface.undone]
+    rests = _rests(view, surface.record.area) if surface.undone or len(here) > 1 else ()
+    gone = [one.locations for one in rests if any(surface.record is each for each in one.steel.records)]
+    return [test for test in made if not any(test.location in each for each in gone)]
 
 
 def _tests(

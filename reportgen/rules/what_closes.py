@@ -171,6 +171,16 @@ def raised_by(record: Nonconformance, failures: Iterable[Failure], day: Inspecte
     return tuple(found.values())
 
 
+def raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> frozenset[str]:
+    """Return the areas a nonconformance concerns: its own; else those of its findings, or all, as they say."""
+    if record.area is not None:
+        return frozenset({record.area})
+    areas = {finding.area for finding in covered}
+    if None in areas:
+        areas |= {surface.area for surface in job.day.surfaces}
+    return frozenset(area for area in areas if area is not None)
+
+
 def unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
     """Return what a nonconformance says was found in its report and no rule found, as of all steel of its area.
 

@@ -31,8 +31,15 @@ def omitted_texts(omitted: Omitted | None, words: Words, said: Sentences) -> Ite
     if omitted.tests:
         tests = [f"{one.area}: {_kind(said, one.kind, one.ids)} {_named(words, one.ids)}" for one in omitted.tests]
         yield words("omitted.tests", tests="; ".join(tests))
+    yield from _of_findings(omitted, words, said)
+
+
+def _of_findings(omitted: Omitted, words: Words, said: Sentences) -> Iterator[str]:
     if omitted.findings:
         yield words("omitted.findings", findings=", ".join(_findings(omitted, words, said)))
+    if omitted.judged_otherwise:
+        findings = ", ".join(_finding(said, code) for code in omitted.judged_otherwise)
+        yield words("omitted.judged-otherwise", findings=findings)
 
 
 def _findings(omitted: Omitted, words: Words, said: Sentences) -> Iterator[str]:

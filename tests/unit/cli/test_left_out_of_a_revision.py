@@ -144,3 +144,29 @@ def test_the_draft_of_a_revision_says_it_before_it_is_signed(run, issued, contra
     assert run("draft", "day.yaml", "-o", "draft.pdf").code == 0
     page = pypdf.PdfReader(io.BytesIO((contract / "draft.pdf").read_bytes())).pages[0].extract_text()
     assert SAID["en"][0] in " ".join(page.split())
+
+
+LAXER = {
+    "en": "It judges by other limits than the report that it replaces: Profile above maximum.",
+    "de": "Er beurteilt nach anderen Grenzwerten als der Bericht, den er ersetzt: Rautiefe über Maximum.",
+}
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize(
+    ("before", "after", "told"),
+    [
+        ("maximum: 3.5 mil", "maximum: 4.5 mil", True),
+        ('clause: "2.2", minimum', 'clause: "2.3", minimum', False),
+        ("maximum: 8 h", "maximum: 9 h", False),
+    ],
+)
+def test_what_is_found_no_more_as_its_limit_is_another_is_told(run, contract, issued, language, before, after, told):
+    project = (contract / "project.yaml").read_text("utf-8")
+    assert before in project
+    (contract / "project.yaml").write_text(project.replace(before, after), "utf-8")
+    page, file = issued(FIRST.replace("x1: 4.2", "x1: 4.2" if told else "x1: 2.9"), language)
+    assert SAID[language][2] in page
+    assert (LAXER[language] in page) is told
+    (verified,) = json.loads(run("verify", file.name, "--json").out)
+    assert {one["status"] for one in verified["steps"] if one["number"] in (8, 9, 10)} == {"passed"}

@@ -81,6 +81,8 @@ READ = '  - {time: "%s", air: 18 degC, humidity: %s %%, steel: 18 degC}\n'
         ([("07:50", 40), ("11:20", 95)], "do not allow priming, as last read at 11:20 on 2026-05-04"),
         ([("07:50", 40), ("11:00", 95), ("11:20", 40)], None),
         ([("07:30", 40)], "were last read at 07:30 on 2026-05-04, and are to be read every 4 h"),
+        ([("07:50", 40), ("11:20", 40), ("11:20", 95)], "do not allow priming, as last read at 11:20"),
+        ([("07:50", 40), ("11:20", 95), ("11:20", 40)], "do not allow priming, as last read at 11:20"),
     ],
 )
 def test_no_slip_is_signed_on_conditions_that_fail_or_were_read_long_ago(run, contract, noon, signer, rows, refused):

@@ -285,6 +285,23 @@ def test_the_largest_deviation_enters_the_budget():
     assert [str(line.value) for line in evaluation.areas[0].budget if line.component.key == "shim check"] == ["0.100"]
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "shown"),
+    [
+        ([], [("18:00", "3.5")], "0.100"),  # after the good check that bounds the readings
+        ([("06:30", "3.5")], [], "0.100"),  # before it
+        ([("06:30", "3.5")], [("18:00", "2.4")], "0.100"),
+        ([], [("13:00", "3.5")], "0.500"),  # between them: some are in doubt
+    ],
+)
+def test_a_failed_check_that_puts_no_reading_in_doubt_widens_no_uncertainty(before, after, shown):
+    failed = [_check(time, shim_reading=f"{reading} mil") for time, reading in (*before, *after)]
+    evaluation = _evaluated(_check("09:30"), _check("17:00", shim_reading="2.9 mil"), *failed)
+    assert [str(line.value) for line in evaluation.areas[0].budget if line.component.key == "shim check"] == [shown]
+    told = [one for one in evaluation.findings if one.code == "gauge-check-failed"]
+    assert {isinstance(one.facts.doubt, NoneInDoubt) for one in told} == {shown == "0.100"}
+
+
 def test_a_gauge_that_read_nothing_may_be_checked():
     extra = {"kind": "thickness gauge", "serial": "9", "unit": "mil", "accuracy": "0.2 mil"}
     checks = [_check("09:30"), _check("17:00"), _check("17:10", gauge="g9")]
