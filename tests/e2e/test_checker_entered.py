@@ -59,7 +59,7 @@ def key(checker: CheckerPage) -> str:
         ("one that is cut off", b"", b"-----BEGIN CERTIFICATE-----\nMIIB"),
     ],
 )
-def test_a_root_is_a_certificate_with_words_at_most(name: str, before: bytes, after: bytes, checker: CheckerPage) -> None:
+def test_a_root_is_a_certificate_in_a_text(name: str, before: bytes, after: bytes, checker: CheckerPage) -> None:
     """A PDF that ordinary readers open may begin with a certificate: by it nobody is believed, wherever it is given."""
     checker.renew()
     both = before + pem(made.root()) + after
