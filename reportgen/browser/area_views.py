@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser import follow_up_views as follow_up
-from reportgen.browser.fields import NEW, Field, beginning, carried_over, choices, field, row, section
+from reportgen.browser.fields import NEW, Field, beginning, carried_over, choices, field, row, section, to_fill_in
 from reportgen.browser.fields import Kind as FieldKind
 from reportgen.browser.shift_views import reasons_of
 from reportgen.browser.sight import Sight, result_text, seen
@@ -110,6 +110,9 @@ def area_view(
         "area": area, "name": here.plan.name, "sub": _sub(here), "profile": profile,
         "parts": parts, "tests": tests, "rest": _rest(here),
         "not_inspected": follow_up.not_inspected(here),
+        "resting": any(
+            one.area == area and not to_fill_in("reason", one.reason) for one in sight.job.day.not_inspected
+        ),
         "recorded": recorded, "comparison": beside.comparison(here), "again": _again(here) if several else None,
         "several": [
             {"to": f"?entry={n}", "here": one is here.entry,

@@ -10,7 +10,7 @@ from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from reportgen.browser.contents import change_text, diagnostic_text, field_text, place_text, refused_text, shown
-from reportgen.browser.fields import NEW, Field, clock, sent_back
+from reportgen.browser.fields import NEW, Field, clock, sent_back, to_fill_in
 from reportgen.browser.profile_views import why_second
 from reportgen.browser.questions import new_name, place_of, question_text
 from reportgen.browser.record_views import nonconformance_begun, still_wanted
@@ -21,7 +21,7 @@ from reportgen.intake.carried import carried
 from reportgen.intake.changes import Address, Change, Entry, content_at, without
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.confirming import FLAG, compared_with, field_of, rests_on
-from reportgen.pipeline.looking import look, typed
+from reportgen.pipeline.looking import look, typed, with_inspected
 from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, undo, write_entry
 from reportgen.results import CheckResult
 from reportgen.results.codes.profile import READ_OTHER_GRADE
@@ -56,7 +56,7 @@ _BOTH: Final = re.compile(r"(\d{1,2}[:.]?\d{2})\s*(?:-|\u2013|to|bis|\s)\s*(\d{1
 class Answer:
     """What became of what a page sent, and its view: ``what`` is ``wrote``, or the template that says why not.
 
-    That is ``conflict``, ``asked``, ``both`` (ends of the shift) or ``refused``.
+    That is ``conflict``, ``asked``, ``listed`` (as not inspected), ``both`` (ends of the shift) or ``refused``.
     """
 
     what: str
@@ -72,8 +72,11 @@ def photo_added(day: Path, language: str, data: bytes, name: str, given: Mapping
     """
     from reportgen.pipeline.photos import add_photo
 
+    surface = Address.parse(given.get("surface", ""))
+    if (asked := _listed(texts(language), _data(day), given, (Change(surface, None, {}),))) is not None:
+        return asked
     added = add_photo(
-        day, data, name, Address.parse(given.get("surface", "")), caption=given.get("caption", "").strip(),
+        day, data, name, surface, caption=given.get("caption", "").strip(),
         time=clock(given.get("time", "")) or None, location=given.get("location", "").strip() or None,
     )  # fmt: skip
     outcome = added.wrote
@@ -125,9 +128,35 @@ def _unwritten(say: Texts, data: Any, given: Mapping[str, str], changes: Sequenc
     why = (refused_text(say, str(one.at.steps[-1]), one.now) for one in changes)
     if refused := [text for text in why if text is not None]:
         return Answer("refused", {"refused": refused})
+    if (asked := _listed(say, data, given, changes)) is not None:
+        return asked
     if given.get("believed") or (found := new_name(data, changes[0])) is None:
         return None
     return _asked(given, found[0], [say("ask.new-name", known=", ".join(found[1]) or None)])
+
+
+def _listed(say: Texts, data: Any, given: Mapping[str, str], changes: Sequence[Change]) -> Answer | None:
+    """Return the question that is asked before an area is no longer listed as not inspected, with its reason.
+
+    None where it has no reason yet, or whoever typed has said so already (``inspected``).
+    """
+    found = _unlisted(with_inspected(data, changes)[len(changes) :])
+    if found is None or "inspected" in given:
+        return None
+    area, reason = found
+    send = {name: value for name, value in given.items() if name != "seen"} | {"inspected": "yes"}
+    why = [say("ask.listed-why", area=area, reason=reason)]
+    return Answer("listed", {"area": area, "why": why, "send": send, "field": given.get("field", "")})
+
+
+def _unlisted(changes: Sequence[Change]) -> tuple[str, str] | None:
+    """Return the area that changes take out of those not inspected, and the reason that somebody wrote; None for none."""
+    for one in changes:
+        step, before = one.at.steps[-1], one.before
+        reason = before.get("reason") if isinstance(before, dict) else None
+        if isinstance(step, Entry) and step.of == "not_inspected" and one.now is None and isinstance(reason, str):
+            return None if to_fill_in("reason", reason) else (one.at.named("area") or "", reason.strip().rstrip("."))
+    return None
 
 
 def _leads_to(day: Path, wrote: Wrote, given: Mapping[str, str]) -> dict[str, str]:
@@ -302,9 +331,12 @@ def _written(day: Path, say: Texts, wrote: Wrote, *, back: bool) -> dict[str, An
     zone = _zone(day)
     time = wrote.at.astimezone(zone).strftime(_SECONDS)
     # that an entry is asked about anew is told last: what was typed comes first
+    unlisted = None if back or len(wrote.changes) == 1 else _unlisted(wrote.changes)
     made = sorted(wrote.changes, key=lambda one: one.at.steps[-1] == FLAG)
     what = "; ".join(change_text(say, one) for one in made[:2])
     text = say("margin.taken-back" if back else "margin.written", time=time, what=what or None)
+    if unlisted is not None:
+        text += " " + say("margin.unlisted", area=unlisted[0], reason=unlisted[1])
     if wrote.set_aside is not None:
         text += " " + say("margin.set-aside", file=wrote.set_aside.name)
     elif wrote.elsewhere:

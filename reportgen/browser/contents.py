@@ -173,6 +173,8 @@ def term_text(say: Texts, at: Address) -> str:
 def state_word(say: Texts, shift: ShiftState, missing: int = 0) -> str:
     """Return how a shift stands, in a word or two: of a revision that is begun and not issued that it is one."""
     word = "unready" if missing and shift.state in {"ready", "held"} else shift.state
+    if word in {"ready", "held"} and shift.first is not None:
+        return say("short.waits", first=shift.first.number)
     if shift.issued is None or shift.revision <= shift.issued.revision:
         return say(f"short.{word}")
     return say("home.revising", revision=shift.revision, state=say(f"short.{word}"))

@@ -159,9 +159,14 @@ def state_text(sight: Sight, state: Any) -> dict[str, Any]:
         "due": ", ".join(state.due), "due_count": len(state.due),
     }  # fmt: skip
     word = "unready" if missing and state.state in {"ready", "held"} else state.state
+    turn = state.first if word in {"ready", "held"} else None
+    if turn is not None:
+        word, facts["first"] = "waits-behind" if turn.number > (state.number or "") else "waits", turn.number
     texts = {"state": state.state, "mark": mark, "head": say(f"state.{word}", **facts), **_revising(sight, state)}
     if state.state in {"issued", "differs", "revised", "empty"}:
         more = [say(f"state.{state.state}-more", **facts)]
+    if turn is not None and turn.day is not None:
+        texts["link"] = {"to": f"/shift/{turn.day.stem}", "name": say("state.waits-to", first=turn.number)}
     if state.state == "differs":
         more += differs_text(say, state.differences[:5])
     return {**texts, "more": " ".join(more)}

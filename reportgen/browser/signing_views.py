@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.audit.own_folder import own_identities
-from reportgen.browser.contents import diagnostic_text, differs_text
+from reportgen.browser.contents import diagnostic_text, differs_text, objection_text
 from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import texts
 from reportgen.diagnostics import Phrase
@@ -47,7 +47,7 @@ def pages_view(day: Path, language: str) -> dict[str, Any]:
     except UsageError as error:
         return {
             "ready": False,
-            "why": [error.message + (f": {error.help_text}" if error.help_text else "")],
+            "why": [objection_text(say, error.message, error.help_text)],
             **identities(day.parent),
         }
     _HELD[day] = held

@@ -196,6 +196,7 @@ document.addEventListener("click", event => {
   else if (button.dataset.now) { own.value = new Date(Date.now() + document.body.dataset.offset * 6e4).toISOString().slice(11, 16); enter(own); }
   else if (button.dataset.write) lead({ keys: [], gone: false }, own, write(own, JSON.parse(button.dataset.write)));
   else if (button.dataset.keep !== undefined) { if (own) own.value = own.dataset.shown; location.reload(); }
+  else if (button.dataset.leave !== undefined && !own) button.closest(".ask").remove();
   else if (button.dataset.leave !== undefined) { own.value = own.dataset.shown; told(own).replaceChildren(); own.focus(); }
 });
 window.addEventListener("beforeunload", event => { if (held?.keys.length || fields().some(unwritten)) event.preventDefault(); });

@@ -7,6 +7,7 @@ import pytest
 
 from reportgen.browser.contents import as_labelled
 from reportgen.browser.texts import texts
+from tests.unit.browser.issuing import identity_in, issued_by
 from tests.unit.browser.site import Site
 from tests.unit.cli.conftest import DAY, PROJECT, contract
 
@@ -73,3 +74,49 @@ def test_what_a_salt_test_lacks_is_called_as_its_fields_are(contract, site):
     shown = site.get("/shift/day/area/A-1").text
     assert re.search(r"patch, water", shown)
     assert not re.search(r"area, volume", shown)
+
+
+@pytest.fixture
+def second(contract):
+    """A second day of a contract whose reports are numbered without gaps; the first is not issued."""
+    (contract / "project.yaml").write_text(
+        PROJECT.replace("contract: SL-1,", 'contract: SL-1, report_numbers: "SL-1-###",'), "utf-8"
+    )
+    later = DAY.replace("SL-1-001", "SL-1-002").replace("2026-05-04", "2026-05-05")
+    (contract / "next.yaml").write_text(later, "utf-8")
+    return contract
+
+
+@pytest.mark.parametrize(
+    ("language", "head", "short", "link", "gap"),
+    [
+        ("en", "the next report to be issued is SL-1-001", "waits for its turn: the next report is SL-1-001",
+         "Go to SL-1-001", "SL-1-002 would leave a gap: the next report number is SL-1-001"),
+        ("de", "als Nächstes ist SL-1-001 auszugeben", "wartet, bis es an der Reihe ist", "Zu SL-1-001",
+         "SL-1-002 ließe eine Lücke: die nächste Berichtsnummer ist SL-1-001"),
+    ],
+)  # fmt: skip
+def test_a_day_that_the_register_would_refuse_says_which_is_signed_first(second, language, head, short, link, gap):
+    site = Site(second, language).opened()
+    page = site.get("/shift/next").text
+    assert head in page
+    assert re.search(rf'<a href="/shift/day">{link}', page)
+    assert not re.search("Ready to issue|Bereit zur Ausgabe", page)
+    home = site.get("/").text
+    assert short in home
+    assert re.search(r'<a class="do first" href="/shift/day"', home)
+    assert gap in site.get("/shift/next/pages").text
+    first = site.get("/shift/day").text
+    assert re.search("Ready to issue|Bereit zur Ausgabe", first)
+
+
+def test_a_number_before_the_last_issued_one_is_not_ready(second, tmp_path):
+    issued_by(identity_in(tmp_path), second / "day.yaml")
+    (second / "day.yaml").unlink()
+    late = DAY.replace("SL-1-001", "SL-1-000")
+    (second / "late.yaml").write_text(late, "utf-8")
+    site = Site(second).opened()
+    assert "Ready to issue" in site.get("/shift/next").text
+    page = site.get("/shift/late").text
+    assert "the next report number is SL-1-002; SL-1-000 lies before it" in page
+    assert "Ready to issue" not in page
