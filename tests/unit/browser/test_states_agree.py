@@ -110,13 +110,18 @@ def test_a_day_that_the_register_would_refuse_says_which_is_signed_first(second,
     assert re.search("Ready to issue|Bereit zur Ausgabe", first)
 
 
-def test_a_number_before_the_last_issued_one_is_not_ready(second, tmp_path):
+def test_a_number_that_leaves_a_gap_or_does_not_fit_is_not_ready(second, tmp_path):
     issued_by(identity_in(tmp_path), second / "day.yaml")
-    (second / "day.yaml").unlink()
-    late = DAY.replace("SL-1-001", "SL-1-000")
-    (second / "late.yaml").write_text(late, "utf-8")
     site = Site(second).opened()
     assert "Ready to issue" in site.get("/shift/next").text
-    page = site.get("/shift/late").text
-    assert "the next report number is SL-1-002; SL-1-000 lies before it" in page
-    assert "Ready to issue" not in page
+    day = second / "next.yaml"
+    for number, told in (
+        ("SL-1-003", "the next report to be issued is SL-1-002; SL-1-003 cannot be issued before it"),
+        ("SL-1-000", "the next report number is SL-1-002, not SL-1-000"),
+    ):
+        day.write_text(day.read_text("utf-8").replace("SL-1-002", number), "utf-8")
+        page = site.get("/shift/next").text
+        assert told in page
+        assert "which is to be signed first" not in page  # no day file has that number
+        assert "Ready to issue" not in page
+        day.write_text(day.read_text("utf-8").replace(number, "SL-1-002"), "utf-8")
