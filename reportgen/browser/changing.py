@@ -10,15 +10,18 @@ from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from reportgen.browser.contents import change_text, diagnostic_text, field_text, place_text, refused_text, shown
-from reportgen.browser.fields import NEW, Field, clock, sent_back, to_fill_in
+from reportgen.browser.fields import NEW, clock, sent_back, to_fill_in
 from reportgen.browser.profile_views import why_second
-from reportgen.browser.questions import new_name, place_of, question_text
+from reportgen.browser.questions import is_number, new_name, question_text
 from reportgen.browser.record_views import nonconformance_begun, still_wanted
 from reportgen.browser.sight import MARKS, result_text, seen
 from reportgen.browser.texts import texts
 from reportgen.errors import InputError, ReportgenError, UsageError
 from reportgen.intake.carried import carried
 from reportgen.intake.changes import Address, Change, Entry, content_at, without
+from reportgen.intake.entries import NO_READING
+from reportgen.intake.readings import gauges_of, only_gauge
+from reportgen.loader.assembly import load_project
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.confirming import FLAG, compared_with, field_of, rests_on
 from reportgen.pipeline.looking import look, typed, with_inspected
@@ -50,6 +53,10 @@ _SHOWN_AT: Final = {
 _SHIFT: Final = tuple(Address(("report", "shift", name)) for name in ("start", "end"))
 _BOTH: Final = re.compile(r"(\d{1,2}[:.]?\d{2})\s*(?:-|\u2013|to|bis|\s)\s*(\d{1,2}[:.]?\d{2})")
 """Both ends of a shift in one field: a night shift is reached from a day shift of the same hours by no one of them."""
+
+
+class NoGaugeError(UsageError):
+    """A reading is typed, and nothing says which of several gauges shows it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +107,11 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
         outcome: Any = undo(day, last, over=over_of(given))
         changes: Sequence[Change] = ()
     else:
-        changes = _changes(day, language, given)
+        try:
+            changes = _changes(day, language, given)
+        except NoGaugeError:
+            link = {"to": "#setup", "name": say("write.go-to-it")}
+            return Answer("refused", {"refused": [say("write.which-gauge")], "link": link})
         if not changes:
             raise UsageError(say("write.nothing"))
         if (answer := _unwritten(say, _data(day), given, changes)) is not None:
@@ -130,7 +141,11 @@ def _unwritten(say: Texts, data: Any, given: Mapping[str, str], changes: Sequenc
         return Answer("refused", {"refused": refused})
     if (asked := _listed(say, data, given, changes)) is not None:
         return asked
-    if given.get("believed") or (found := new_name(data, changes[0])) is None:
+    if given.get("believed"):
+        return None
+    if changes[0].at.steps[-2:] == ("cleanliness", "observed") and is_number(changes[0].now):
+        return _asked(given, str(changes[0].now), [say("ask.number-as-grade")])
+    if (found := new_name(data, changes[0])) is None:
         return None
     return _asked(given, found[0], [say("ask.new-name", known=", ".join(found[1]) or None)])
 
@@ -150,7 +165,7 @@ def _listed(say: Texts, data: Any, given: Mapping[str, str], changes: Sequence[C
 
 
 def _unlisted(changes: Sequence[Change]) -> tuple[str, str] | None:
-    """Return the area that changes take out of those not inspected, and the reason that somebody wrote; None for none."""
+    """Return the area that changes take out of those not inspected, and the reason that somebody wrote, if any."""
     for one in changes:
         step, before = one.at.steps[-1], one.before
         reason = before.get("reason") if isinstance(before, dict) else None
@@ -200,7 +215,8 @@ def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change
     change = _change(given)
     if given.get("begin"):
         change = _further(_data(day), change)
-    return _both_ends(day, given, change) or (change, *_nothing_walked(day, change))
+    more = (*_nothing_walked(day, change), *_its_gauge(day, change))
+    return _both_ends(day, given, change) or (change, *more)
 
 
 def _both_ends(day: Path, given: Mapping[str, str], change: Change) -> tuple[Change, ...]:
@@ -256,6 +272,34 @@ def _nothing_walked(day: Path, change: Change) -> tuple[Change, ...]:
         return ()
     at = change.at.parent / "locations"
     return (Change(at, None, []),) if content_at(_data(day), at) is None else ()
+
+
+def _its_gauge(day: Path, change: Change) -> tuple[Change, ...]:
+    """Return that the first reading of an entry was taken with the only gauge of its contract; it goes with the last.
+
+    Raises:
+        NoGaugeError: there are several, and nothing says which.
+    """
+    surface, data = change.at.steps[0], _data(day)
+    if not any(isinstance(step, Entry) and step.of == "readings" for step in change.at.steps):
+        return ()
+    profile = content_at(data, Address((surface, "profile")))
+    there = profile if isinstance(profile, dict) else {}
+    left = change.now is None and {"gauge", "readings"} == there.keys() and _is_last(there["readings"])
+    if "gauge" in there and not left:
+        return ()
+    at, project = Address((surface, "profile", "gauge")), load_project(day.parent / str(data["project"]))
+    only = only_gauge(project)
+    if change.now is None:
+        return (Change(at, only, None),) if left and there["gauge"] == only else ()
+    if only is None and gauges_of(project):
+        raise NoGaugeError("nothing says which gauge is read")
+    return () if only is None else (Change(at, None, only),)
+
+
+def _is_last(rows: Any) -> bool:
+    """Say whether some readings are one row of one reading."""
+    return isinstance(rows, list) and len(rows) == 1 and len(rows[0].keys() - {*NO_READING}) == 1
 
 
 def _data(day: Path) -> dict[str, Any]:
@@ -345,10 +389,7 @@ def _written(day: Path, say: Texts, wrote: Wrote, *, back: bool) -> dict[str, An
     if beside:
         where, found = beside[0].place.location, question_text(sentences(say.language).marked(), beside[0])
         text += " " + say("ask.stands", location=where, what=found)
-    written = {str(one.at) for one in wrote.changes}
-    asked = [at for one in beside for at in place_of(_data(day), one)]
-    asks = next((Field(str(at), "").id for at in sorted(asked, key=lambda at: str(at) in written)), "")
-    return {"text": text, "undo": not back, "asks": asks}
+    return {"text": text, "undo": not back}
 
 
 def _zone(day: Path) -> ZoneInfo:
@@ -443,8 +484,8 @@ def looked_at(day: Path, language: str, given: Mapping[str, str]) -> dict[str, A
     if change.now is None:
         return view
     try:
-        found = look(day, change, whole=change.at.named("location") is None)
-    except InputError:
+        found = look(day, (change, *_its_gauge(day, change)), whole=change.at.named("location") is None)
+    except (InputError, NoGaugeError):
         return view
     if found.refused:
         return view

@@ -36,9 +36,12 @@ if TYPE_CHECKING:
 NOT_READINGS: Final = ("location", "spot", "time", "confirmed")
 
 
-def profile_view(here: AreaSight, location: str = "", roll: str = "", number: int = 0) -> dict[str, Any]:
+def profile_view(
+    here: AreaSight, location: str = "", roll: str = "", number: int = 0, *, onward: bool = False
+) -> dict[str, Any]:
     """Return the readings of an area: what each location came to, and the one that is being entered.
 
+    That is ``location``; with ``onward`` one that lacks a reading where that one does not.
     ``number`` is that of the entry in the addresses of its locations, 0 where the area alone names it.
     """
     sight = here.sight
@@ -50,7 +53,12 @@ def profile_view(here: AreaSight, location: str = "", roll: str = "", number: in
     others = _others(here)
     planned = _free(due, others)
     wanted, walks = _lit(here), walk_outs(here)
-    current = location or _next_location(here, names, (*planned, *to_measure(walks)), wanted)
+    lacking = _lacking(here, names, (*planned, *to_measure(walks)), wanted)
+    asked = _asked_about(here)
+    usual = [*(name for name in names if name in lacking or name in asked), *lacking, *names[-1:], _fresh_name(others)]
+    if onward and location and lacking and location not in lacking:
+        location = lacking[0]
+    current = location or usual[0]
     found, scale = {one.id: one for one in here.locations}, scale_of(sight)
     blocks = [
         _block(sight, scale, name, found.get(name))
@@ -67,6 +75,10 @@ def profile_view(here: AreaSight, location: str = "", roll: str = "", number: in
         "state": "none" if not names else "open" if missing else "entered",
         "blocks": blocks, "spots": spots, "current": current, "file": "", "next": _fresh_name([*names, *others]),
         "to_next": _to(here, number, _fresh_name([*names, *others])),
+        "onward": next(
+            ({"to": _to(here, number, name), "name": sight.say("walk.read", location=name)}
+             for name in lacking if name != current), None,
+        ),
         "no_reading": beginning_of_no_reading(here, current), "position": _position(here, current),
         "rolls": [
             {"name": name, "to": _to(here, number, current, name)}
@@ -100,7 +112,7 @@ def _profile_of_file(here: AreaSight, rows: Mapping[str, Any], number: int) -> d
     return made | {
         "state": "entered" if blocks else "open", "blocks": blocks, "spots": [], "current": "", "rolls": [],
         "file": here.sight.say("area.in-table", file=str(rows.get("csv", ""))), "next": "", "no_reading": None,
-        "position": None,
+        "position": None, "onward": None,
         "to_next": "", "walks": [_with_addresses(here, number, walk) for walk in walk_outs(here)],
     }  # fmt: skip
 
@@ -139,18 +151,16 @@ def _lit(here: AreaSight) -> dict[tuple[str, str], Any]:
     }  # fmt: skip
 
 
-def _next_location(
+def _lacking(
     here: AreaSight, names: list[str], planned: tuple[str, ...], wanted: Mapping[tuple[str, str], Any]
-) -> str:
-    """Return the location to enter: one that lacks a reading, else the next of the plan, else the last."""
+) -> list[str]:
+    """Return the locations to enter: those that lack a reading, then those of the plan that have none."""
     spots = _needed_spots(here)
     rows = (here.entry.get("profile") or {}).get("readings") or []
-    asked = _asked_about(here)
-    for name in names:
-        there = {str(one.get("spot", "a")) for one in rows if one.get("location") == name}
-        if len(there) < len(spots) or name in asked or any(place == name for place, _ in wanted):
-            return name
-    return next((name for name in planned if name not in names), names[-1] if names else _fresh_name(_others(here)))
+    lit = {place for place, _ in wanted}
+    there = {name: {str(one.get("spot", "a")) for one in rows if one.get("location") == name} for name in names}
+    found = [name for name in names if len(there[name]) < len(spots) or name in lit]
+    return [*found, *(name for name in planned if name not in names)]
 
 
 def _asked_about(here: AreaSight) -> set[str | None]:
