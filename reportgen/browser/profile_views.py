@@ -24,7 +24,7 @@ from reportgen.units import DISPLAY, decimal_mark, render_number
 from reportgen.words.catalogue import catalogue
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from reportgen.browser.area_views import AreaSight
     from reportgen.browser.sight import Sight
@@ -53,8 +53,9 @@ def profile_view(
     others = _others(here)
     planned = _free(due, others)
     wanted, walks = _lit(here), walk_outs(here)
-    lacking = _lacking(here, names, (*planned, *to_measure(walks)), wanted)
-    asked = _asked_about(here)
+    doubted = _doubted(here)
+    lacking = _lacking(here, names, (*planned, *to_measure(walks)), wanted.keys() - doubted)
+    asked = {place for place, _ in doubted}
     usual = [*(name for name in names if name in lacking or name in asked), *lacking, *names[-1:], _fresh_name(others)]
     if onward and location and lacking and location not in lacking:
         location = lacking[0]
@@ -152,7 +153,7 @@ def _lit(here: AreaSight) -> dict[tuple[str, str], Any]:
 
 
 def _lacking(
-    here: AreaSight, names: list[str], planned: tuple[str, ...], wanted: Mapping[tuple[str, str], Any]
+    here: AreaSight, names: list[str], planned: tuple[str, ...], wanted: Collection[tuple[str, str]]
 ) -> list[str]:
     """Return the locations to enter: those that lack a reading, then those of the plan that have none."""
     spots = _needed_spots(here)
@@ -163,10 +164,13 @@ def _lacking(
     return [*found, *(name for name in planned if name not in names)]
 
 
-def _asked_about(here: AreaSight) -> set[str | None]:
-    """Return the locations of the area at which a reading is asked about."""
+def _doubted(here: AreaSight) -> set[tuple[str, str]]:
+    """Return location and spot of the readings that are asked about; what follows from them is wanted of nobody yet."""
     findings = here.sight.evaluation.findings
-    return {one.place.location for one in findings if one.code in SINGLE and one.area == here.plan.id}
+    return {
+        (one.place.location or "", one.place.spot or "") for one in findings
+        if one.code in SINGLE and one.area == here.plan.id
+    }  # fmt: skip
 
 
 def _to(here: AreaSight, number: int, location: str, roll: str = "") -> str:
@@ -302,8 +306,9 @@ def _reading(here: AreaSight, at: Address, column: str, *, first: bool, wanted: 
         return field(data, at, label, unit=unit, kind="number", bare=True, wanted=first)
     label = sight.say("reading.tape", grade=sight.said.say("tape-grade", roll.grade), roll=column)
     lit = roll.grade == wanted and content_at(data, at) is None
+    sure = (at.named("location") or "", at.named("spot") or "") not in _doubted(here)
     return field(
-        data, at, label, unit=unit, kind="number", bare=True, grade=roll.grade, lit=lit, wanted=lit or first
+        data, at, label, unit=unit, kind="number", bare=True, grade=roll.grade, lit=lit, wanted=(lit and sure) or first
     )  # fmt: skip
 
 
