@@ -107,13 +107,24 @@ def _block(sight: Sight, scale: ProfileScale | None, name: str, one: LocationRes
 
 def _profile_of_file(here: AreaSight, rows: Mapping[str, Any], number: int) -> dict[str, Any]:
     """Return readings that stand in a table of their own: they are shown, and changed where they stand."""
-    scale = scale_of(here.sight)
-    blocks = [_block(here.sight, scale, one.id, one) for one in here.locations]
-    made = section("profile", here.sight.say("area.profile"), [], _profile_note(here, [], ()))
+    scale, found = scale_of(here.sight), {one.id: one for one in here.locations}
+    job, say = here.sight.job, here.sight.say
+    pairs = zip(job.day.surfaces, job.readings, strict=True)
+    readings = next((several for record, several in pairs if record is here.record), ())
+    raw: dict[str, dict[str, list[str]]] = {}
+    for one in readings:
+        shown = one.grade if one.value is None else say.number(one.value)
+        raw.setdefault(one.location, {}).setdefault(one.spot, []).append(shown or "")
+    blocks = [
+        _block(here.sight, scale, name, found.get(name))
+        | {"raw": [f"{spot} {', '.join(values)}" for spot, values in spots.items()]}
+        for name, spots in raw.items()
+    ]
+    made = section("profile", say("area.profile"), [], _profile_note(here, [*raw], ()))
     return made | {
         "state": "entered" if blocks else "open", "blocks": blocks, "spots": [], "current": "", "rolls": [],
-        "file": here.sight.say("area.in-table", file=str(rows.get("csv", ""))), "next": "", "no_reading": None,
-        "position": None, "onward": None,
+        "file": say("area.in-table", file=str(rows.get("csv", "")), count=len(readings)),
+        "next": "", "no_reading": None, "position": None, "onward": None,
         "to_next": "", "walks": [_with_addresses(here, number, walk) for walk in walk_outs(here)],
     }  # fmt: skip
 

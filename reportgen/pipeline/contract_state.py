@@ -114,12 +114,16 @@ class AreaStep:
 
 @dataclass(frozen=True, slots=True)
 class AreaOverTime:
-    """An area of the contract, what each shift said of it, oldest first, and how it stands: None where never seen."""
+    """An area of the contract, what each shift said of it, oldest first, and how it stands: None where never seen.
+
+    ``missed`` are the shifts that list it as not inspected.
+    """
 
     id: str
     name: str
     structure: str
     steps: tuple[AreaStep, ...]
+    missed: tuple[AreaStep, ...] = ()
 
     @property
     def decision(self) -> Decision | None:
@@ -426,16 +430,19 @@ def _open(
 def _over_time(project: Project | None, shifts: Sequence[ShiftState]) -> Iterator[AreaOverTime]:
     """Yield every area of the contract with what each shift says of it, and areas that only a shift knows."""
     steps: dict[str, list[AreaStep]] = {}
+    missed: dict[str, list[AreaStep]] = {}
     for shift in shifts:
         stands = {(one.id, one.decision) for one in shift.issued_areas}
         for area in shift.areas:
-            if area.not_inspected is None and shift.date is not None:
+            if shift.date is not None:
                 issued = (area.id, area.decision) in stands
                 step = AreaStep(shift.date, shift.number or "", shift.revision, area, issued)
-                steps.setdefault(area.id, []).append(step)
+                (steps if area.not_inspected is None else missed).setdefault(area.id, []).append(step)
     for structure in project.structures if project else ():
         for plan in structure.areas:
-            yield AreaOverTime(plan.id, plan.name, structure.name, tuple(steps.pop(plan.id, ())))
+            yield AreaOverTime(
+                plan.id, plan.name, structure.name, tuple(steps.pop(plan.id, ())), tuple(missed.get(plan.id, ()))
+            )
     for name, several in steps.items():
         yield AreaOverTime(name, several[-1].result.name, several[-1].result.structure, tuple(several))
 

@@ -125,3 +125,34 @@ def test_a_number_that_leaves_a_gap_or_does_not_fit_is_not_ready(second, tmp_pat
         assert "which is to be signed first" not in page  # no day file has that number
         assert "Ready to issue" not in page
         day.write_text(day.read_text("utf-8").replace(number, "SL-1-002"), "utf-8")
+
+
+def test_what_is_due_counts_at_the_foot_as_in_the_margin(contract, site):
+    (contract / "day.yaml").write_text(re.sub("not_inspected: .*\n", "", DAY), "utf-8")
+    page = site.get("/shift/day/area/A-2").text
+    foot = page[page.index('id="foot"') :]
+    assert counted(page) == ("Before you leave A-2", "1")
+    assert "Before you leave: 1" in foot
+    assert "1 here" in foot
+    assert 'href="#open"' in foot
+    assert "Nothing is entered yet of: A-2" in foot
+
+
+@pytest.mark.parametrize(("language", "word"), [("en", "not inspected"), ("de", "nicht geprüft")])
+def test_an_area_that_was_not_inspected_has_its_mark_and_its_reason_over_time(contract, language, word):
+    home = Site(contract, language).opened().get("/").text
+    table = home[home.index('<table class="matrix">') :]
+    assert f'aria-label="{word}: scaffold not released"><use href="#open"' in table
+    assert 'class="unseen"' not in table
+
+
+def test_readings_in_a_table_are_shown_with_their_number_and_the_name_of_the_file(contract, site):
+    own = "readings: [{location: 1, spot: a, x1: 2.9}]"
+    (contract / "day.yaml").write_text(DAY.replace(own, "readings: {csv: read.csv, rows: 2}"), "utf-8")
+    rows = "location,spot,roll,reading\n1,a,x1,2.9\n2,a,x1,2.70\n"
+    (contract / "read.csv").write_text(rows, "utf-8")
+    page = site.get("/shift/day/area/A-1").text
+    profile = page[page.index('id="profile"') : page.index('id="rest"')]
+    assert "2 readings stand in read.csv and are changed there." in profile
+    assert "1 location required, 2 taken" in profile
+    assert re.findall(r'class="raw">([^<]*)<', profile) == ["a 2.9", "a 2.70"]
