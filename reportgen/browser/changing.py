@@ -25,7 +25,7 @@ from reportgen.loader.assembly import load_project
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.confirming import FLAG, compared_with, field_of, rests_on
 from reportgen.pipeline.looking import look, typed, with_inspected
-from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, undo, write_entry
+from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, file_now, undo, write_entry
 from reportgen.results import CheckResult
 from reportgen.results.codes.profile import READ_OTHER_GRADE
 from reportgen.units import DISPLAY
@@ -303,7 +303,7 @@ def _is_last(rows: Any) -> bool:
 
 
 def _data(day: Path) -> dict[str, Any]:
-    return parse_yaml(day.read_bytes(), day.name).data
+    return parse_yaml(file_now(day), day.name).data
 
 
 def _confirmed(day: Path, given: Mapping[str, str]) -> tuple[Change, ...]:

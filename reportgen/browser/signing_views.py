@@ -13,7 +13,7 @@ from reportgen.browser.contents import diagnostic_text, differs_text, objection_
 from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import texts
 from reportgen.diagnostics import Phrase
-from reportgen.errors import InputError, ReportgenError, UsageError
+from reportgen.errors import InputError, MachineError, ReportgenError, UsageError
 from reportgen.job import PLACEHOLDER
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def pages_view(day: Path, language: str) -> dict[str, Any]:
         others = [one for one in error.diagnostics if one.severity == "error" and one.code != PLACEHOLDER]
         wrong = [diagnostic_text(say, one) for one in others]
         return {"ready": False, "why": wrong, **identities(day.parent)}
-    except UsageError as error:
+    except (UsageError, MachineError) as error:
         return {
             "ready": False,
             "why": [objection_text(say, error.message, error.help_text)],
