@@ -63,6 +63,7 @@ def pages_view(day: Path, language: str) -> dict[str, Any]:
     return {
         "ready": True, "number": held.number, "revision": held.revision, "sha256": held.sha256, "pages": held.pages,
         "signer": held.signer, "verdict": say(f"verdict.{held.verdict}"), "verdict_mark": MARKS[held.verdict],
+        "warned": [diagnostic_text(say, one) for one in held.readied.checked.job.warnings],
         "areas": " ".join(words), "at": f"{held.at:%H:%M} UTC", **identities(day.parent, held.signer),
     }  # fmt: skip
 
