@@ -49,8 +49,7 @@ def test_the_only_gauge_goes_with_the_first_reading_and_no_reading_is_taken_unhe
     person.types("20⏎")
     assert "outside what replica tape can read" in person.page.inner_text("#profile")
     assert profile(folder) is None
-    person.page.keyboard.press("Control+A")
-    person.types("2.8⏎")
+    person.types("2.8⏎")  # what was refused is selected
     assert profile(folder) == {"gauge": "g1", "readings": [{"location": 1, "spot": "a", "x1": 2.8}]}
     stands(person, reading(1, "a"))
     person.page.keyboard.press("Delete")

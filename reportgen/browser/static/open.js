@@ -95,6 +95,7 @@ const lead = async (own, f, wrote, typed) => {
     spill(own.keys, question?.closest("[aria-live]") || by("m-" + f.id));
     if (!own.gone && question) go(question);
     else if (document.activeElement === document.body) by(f.id)?.focus(); // what had the focus was answered and is gone
+    if (!own.gone && document.activeElement === by(f.id)) by(f.id)?.select?.(); // the next typing takes the place of what was refused
     return;
   }
   const next = after(by(f.id) || f, by(section), typed);

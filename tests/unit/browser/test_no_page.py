@@ -80,3 +80,20 @@ def test_a_folder_that_cannot_be_written_keeps_the_frame_of_the_pages(contract, 
     assert answer.status_code == 200
     assert "cannot write `register.jsonl`: ask for the right to write there" in answer.text
     assert '<a href="/shift/day"' in answer.text
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        ("en", "Nonconformances, entry 1, still lacks: what is wrong"),
+        ("de", "Abweichungen, Eintrag 1: Es fehlt noch:"),
+    ],
+)
+def test_what_an_entry_lacks_is_said_in_the_words_of_its_page(contract, language, told):
+    lacking = (
+        "nonconformances: [{id: N-1, area: A-1, findings: [x], disposition: rework, decided_by: ines, status: open}]"
+    )
+    (contract / "day.yaml").write_text(f"{DAY}{lacking}\n", "utf-8")
+    page = Site(contract, language).opened().get("/shift/day/pages").text
+    assert told in page
+    assert "missing field `description`" not in page
