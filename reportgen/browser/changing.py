@@ -100,6 +100,15 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
     Raises:
         InputError: the day file cannot be read. UsageError, MachineError: as ``write_entry``.
     """
+    try:
+        return _entered(day, language, given, last)
+    except NoGaugeError:
+        say = texts(language)
+        link = {"to": "#setup", "name": say("write.go-to-it")}
+        return Answer("refused", {"refused": [say("write.which-gauge")], "link": link})
+
+
+def _entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | None) -> Answer:
     say = texts(language)
     if "undo" in given:
         if last is None:
@@ -107,11 +116,7 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
         outcome: Any = undo(day, last, over=over_of(given))
         changes: Sequence[Change] = ()
     else:
-        try:
-            changes = _changes(day, language, given)
-        except NoGaugeError:
-            link = {"to": "#setup", "name": say("write.go-to-it")}
-            return Answer("refused", {"refused": [say("write.which-gauge")], "link": link})
+        changes = _changes(day, language, given)
         if not changes:
             raise UsageError(say("write.nothing"))
         if (answer := _unwritten(say, _data(day), given, changes)) is not None:

@@ -196,15 +196,18 @@ def differs_text(say: Texts, ones: Iterable[EntryDiffers]) -> list[str]:
     ]  # fmt: skip
 
 
-_LACKING: Final = re.compile(r"missing field `([a-z_]+)` in `([a-z_]+)\[(\d+)\]`")
+_ENTRY: Final = re.compile(r"([a-z_]+)\[(\d+)\]")
 
 
 def diagnostic_text(say: Texts, one: Diagnostic) -> str:
     """Return what is wrong and what to write instead; of an entry that lacks a field, that in the words of its page."""
-    found = _LACKING.fullmatch(one.message)
-    own = [key for key in (f"nav.{found[2]}", f"name.{found[2]}") if say.knows(key)] if found is not None else []
+    parts = one.message.parts if one.code == "JOB111" and isinstance(one.message, Phrase) else {}
+    found = _ENTRY.fullmatch(parts.get("place", ""))
+    own = [key for key in (f"nav.{found[1]}", f"name.{found[1]}") if say.knows(key)] if found is not None else []
     if found is not None and own:
-        return say("write.lacks", where=say(own[0]), number=int(found[3]) + 1, what=field_text(say, found[2], found[1]))
+        return say(
+            "write.lacks", where=say(own[0]), number=int(found[2]) + 1, what=field_text(say, found[1], parts["field"])
+        )
     return objection_text(say, one.message, one.help_text)
 
 

@@ -219,12 +219,18 @@ def next_among(shifts: Sequence[ShiftState], today: dt.date) -> NextPage:
     if chosen is None:
         last = next((one.day for one in reversed(shifts) if one.day is not None), None)
         return NextPage("start next shift", last)
-    if chosen.state in {"held", "ready"} and chosen.first is not None:
-        turn = chosen.first.day
-        chosen = next((one for one in own if one.day == turn), chosen)
+    chosen = _before(chosen, own)
     if chosen.state == "unreadable":
         return NextPage("mend", chosen.day)
     return NextPage("issue" if chosen.state in {"held", "ready"} else "go on", chosen.day)
+
+
+def _before(chosen: ShiftState, own: Sequence[ShiftState]) -> ShiftState:
+    """Return the shift whose turn it is before one that is whole; else that one."""
+    if chosen.state not in {"held", "ready"} or chosen.first is None:
+        return chosen
+    turn = chosen.first.day
+    return next((one for one in own if one.day == turn), chosen)
 
 
 # One shift
