@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 import traceback
 from importlib import resources
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Final
 
 from starlette.applications import Starlette
@@ -12,7 +13,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
 from reportgen.browser import contract_pages, head_pages, office_pages, shift_pages, signing_pages, terms_pages
-from reportgen.browser.desk import Desk
+from reportgen.browser.desk import DAY_NAME, Desk
 from reportgen.browser.guard import RefusedError
 from reportgen.errors import ReportgenError
 
@@ -74,9 +75,24 @@ async def _refused(_: Request, error: Exception) -> Response:
     return PlainTextResponse(error.why, error.status)
 
 
-async def _failed(_: Request, error: Exception) -> Response:
+async def _failed(request: Request, error: Exception) -> Response:
+    """Say what went wrong: on a page that leads on where one was asked for, else in a line."""
     assert isinstance(error, ReportgenError)  # noqa: S101 - it is registered for no other
+    if request.method == "GET" and not PurePosixPath(request.url.path).suffix[1:].isalpha():
+        return _in_its_frame(request, error)
     return PlainTextResponse(f"{error.message}. {error.help_text or ''}".strip(), 422)
+
+
+def _in_its_frame(request: Request, error: ReportgenError) -> Response:
+    desk: Desk = request.app.state.desk
+    links = [{"to": "/", "name": desk.say("nav.contract"), "here": False}]
+    day = request.path_params.get("day", "")
+    if DAY_NAME.match(day):
+        links.append({"to": f"/shift/{day}", "name": desk.say("nav.shift"), "here": False})
+    head = {"body": "reportgen", "what": day, "links": links}
+    answer = desk.page("failed.html", {"head": head, "text": desk.told(error), "links": links})
+    answer.status_code = 422
+    return answer
 
 
 async def _fault(_: Request, error: Exception) -> Response:

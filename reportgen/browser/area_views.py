@@ -8,13 +8,14 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser import follow_up_views as follow_up
-from reportgen.browser.fields import NEW, Field, beginning, carried_over, choices, field, row, section
+from reportgen.browser.fields import NEW, Field, beginning, carried_over, choices, field, row, section, to_fill_in
 from reportgen.browser.fields import Kind as FieldKind
 from reportgen.browser.shift_views import reasons_of
 from reportgen.browser.sight import Sight, result_text, seen
 from reportgen.errors import UsageError
 from reportgen.intake.carried import carried
 from reportgen.intake.changes import Address, Entry, address_of, surface_at
+from reportgen.intake.readings import only_gauge
 from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.rules.explain import tests_with_results
 from reportgen.rules.scene import as_evaluated
@@ -80,11 +81,13 @@ class AreaSight:
 
 
 def area_view(
-    day: Path, language: str, area: str, apparatus: str = "", location: str = "", roll: str = "", number: str = ""
-) -> dict[str, Any]:
+    day: Path, language: str, area: str, apparatus: str = "", location: str = "", roll: str = "", number: str = "",
+    onward: str = "",
+) -> dict[str, Any]:  # fmt: skip
     """Return what the page of an area shows; ``location`` is the one to enter, ``roll`` one more to read on.
 
-    ``number`` says which of its entries on the shift, from 1.
+    With any ``onward`` another is entered where that one wants no reading any more and others do. ``number`` says
+    which of its entries on the shift, from 1.
 
     Raises:
         InputError: the day file cannot be used. UsageError: it is no area of the contract.
@@ -97,7 +100,7 @@ def area_view(
     from reportgen.browser import beside_views as beside
     from reportgen.browser.profile_views import profile_view
 
-    profile = profile_view(here, location, roll, chosen if chosen > 1 else 0)
+    profile = profile_view(here, location, roll, chosen if chosen > 1 else 0, onward=bool(onward))
     recorded = {
         "replicas": beside.replicas(here, profile["current"], [spot["id"] for spot in profile["spots"]]),
         "process_changes": beside.changes_of_process(here),
@@ -110,6 +113,9 @@ def area_view(
         "area": area, "name": here.plan.name, "sub": _sub(here), "profile": profile,
         "parts": parts, "tests": tests, "rest": _rest(here),
         "not_inspected": follow_up.not_inspected(here),
+        "resting": any(
+            one.area == area and not to_fill_in("reason", one.reason) for one in sight.job.day.not_inspected
+        ),
         "recorded": recorded, "comparison": beside.comparison(here), "again": _again(here) if several else None,
         "several": [
             {"to": f"?entry={n}", "here": one is here.entry,
@@ -179,7 +185,9 @@ def _setup(here: AreaSight) -> dict[str, Any]:
         here.field("blasted/abrasive", say("entry.abrasive"), wanted=True, wide=True),
         here.field("initial_condition", say("entry.condition"), kind="choice", wanted=True,
                    options=tuple((one, say(f"rust.{one}")) for one in _RUST)),
-        here.field("profile/gauge", say("entry.gauge"), kind="choice", options=choices(gauges), wanted=True),
+        # the only gauge of the contract goes with the first reading
+        here.field("profile/gauge", say("entry.gauge"), kind="choice", options=choices(gauges),
+                   wanted=only_gauge(sight.project) is None),
     ]  # fmt: skip
     if tape is not None and tape[1].kind == "thickness gauge":
         options = tuple((one, say(f"film.{one}")) for one in ("subtracted", "included"))

@@ -10,19 +10,22 @@ from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from reportgen.browser.contents import change_text, diagnostic_text, field_text, place_text, refused_text, shown
-from reportgen.browser.fields import NEW, Field, clock, sent_back
+from reportgen.browser.fields import NEW, clock, sent_back, to_fill_in
 from reportgen.browser.profile_views import why_second
-from reportgen.browser.questions import new_name, place_of, question_text
+from reportgen.browser.questions import is_number, new_name, question_text
 from reportgen.browser.record_views import nonconformance_begun, still_wanted
 from reportgen.browser.sight import MARKS, result_text, seen
 from reportgen.browser.texts import texts
 from reportgen.errors import InputError, ReportgenError, UsageError
 from reportgen.intake.carried import carried
 from reportgen.intake.changes import Address, Change, Entry, content_at, without
+from reportgen.intake.entries import NO_READING
+from reportgen.intake.readings import gauges_of, only_gauge
+from reportgen.loader.assembly import load_project
 from reportgen.measurements import MEASUREMENTS
 from reportgen.pipeline.confirming import FLAG, compared_with, field_of, rests_on
-from reportgen.pipeline.looking import look, typed
-from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, undo, write_entry
+from reportgen.pipeline.looking import look, typed, with_inspected
+from reportgen.pipeline.writing import Conflict, Objection, Wrote, confirming, file_now, undo, write_entry
 from reportgen.results import CheckResult
 from reportgen.results.codes.profile import READ_OTHER_GRADE
 from reportgen.units import DISPLAY
@@ -52,11 +55,15 @@ _BOTH: Final = re.compile(r"(\d{1,2}[:.]?\d{2})\s*(?:-|\u2013|to|bis|\s)\s*(\d{1
 """Both ends of a shift in one field: a night shift is reached from a day shift of the same hours by no one of them."""
 
 
+class NoGaugeError(UsageError):
+    """A reading is typed, and nothing says which of several gauges shows it."""
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """What became of what a page sent, and its view: ``what`` is ``wrote``, or the template that says why not.
 
-    That is ``conflict``, ``asked``, ``both`` (ends of the shift) or ``refused``.
+    That is ``conflict``, ``asked``, ``listed`` (as not inspected), ``both`` (ends of the shift) or ``refused``.
     """
 
     what: str
@@ -72,8 +79,11 @@ def photo_added(day: Path, language: str, data: bytes, name: str, given: Mapping
     """
     from reportgen.pipeline.photos import add_photo
 
+    surface = Address.parse(given.get("surface", ""))
+    if (asked := _listed(texts(language), _data(day), given, (Change(surface, None, {}),))) is not None:
+        return asked
     added = add_photo(
-        day, data, name, Address.parse(given.get("surface", "")), caption=given.get("caption", "").strip(),
+        day, data, name, surface, caption=given.get("caption", "").strip(),
         time=clock(given.get("time", "")) or None, location=given.get("location", "").strip() or None,
     )  # fmt: skip
     outcome = added.wrote
@@ -90,6 +100,15 @@ def entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | No
     Raises:
         InputError: the day file cannot be read. UsageError, MachineError: as ``write_entry``.
     """
+    try:
+        return _entered(day, language, given, last)
+    except NoGaugeError:
+        say = texts(language)
+        link = {"to": "#setup", "name": say("write.go-to-it")}
+        return Answer("refused", {"refused": [say("write.which-gauge")], "link": link})
+
+
+def _entered(day: Path, language: str, given: Mapping[str, str], last: Wrote | None) -> Answer:
     say = texts(language)
     if "undo" in given:
         if last is None:
@@ -125,9 +144,39 @@ def _unwritten(say: Texts, data: Any, given: Mapping[str, str], changes: Sequenc
     why = (refused_text(say, str(one.at.steps[-1]), one.now) for one in changes)
     if refused := [text for text in why if text is not None]:
         return Answer("refused", {"refused": refused})
-    if given.get("believed") or (found := new_name(data, changes[0])) is None:
+    if (asked := _listed(say, data, given, changes)) is not None:
+        return asked
+    if given.get("believed"):
+        return None
+    if changes[0].at.steps[-2:] == ("cleanliness", "observed") and is_number(changes[0].now):
+        return _asked(given, str(changes[0].now), [say("ask.number-as-grade")])
+    if (found := new_name(data, changes[0])) is None:
         return None
     return _asked(given, found[0], [say("ask.new-name", known=", ".join(found[1]) or None)])
+
+
+def _listed(say: Texts, data: Any, given: Mapping[str, str], changes: Sequence[Change]) -> Answer | None:
+    """Return the question that is asked before an area is no longer listed as not inspected, with its reason.
+
+    None where it has no reason yet, or whoever typed has said so already (``inspected``).
+    """
+    found = _unlisted(with_inspected(data, changes)[len(changes) :])
+    if found is None or "inspected" in given:
+        return None
+    area, reason = found
+    send = {name: value for name, value in given.items() if name != "seen"} | {"inspected": "yes"}
+    why = [say("ask.listed-why", area=area, reason=reason)]
+    return Answer("listed", {"area": area, "why": why, "send": send, "field": given.get("field", "")})
+
+
+def _unlisted(changes: Sequence[Change]) -> tuple[str, str] | None:
+    """Return the area that changes take out of those not inspected, and the reason that somebody wrote, if any."""
+    for one in changes:
+        step, before = one.at.steps[-1], one.before
+        reason = before.get("reason") if isinstance(before, dict) else None
+        if isinstance(step, Entry) and step.of == "not_inspected" and one.now is None and isinstance(reason, str):
+            return None if to_fill_in("reason", reason) else (one.at.named("area") or "", reason.strip().rstrip("."))
+    return None
 
 
 def _leads_to(day: Path, wrote: Wrote, given: Mapping[str, str]) -> dict[str, str]:
@@ -171,7 +220,8 @@ def _changes(day: Path, language: str, given: Mapping[str, str]) -> tuple[Change
     change = _change(given)
     if given.get("begin"):
         change = _further(_data(day), change)
-    return _both_ends(day, given, change) or (change, *_nothing_walked(day, change))
+    more = (*_nothing_walked(day, change), *_its_gauge(day, change))
+    return _both_ends(day, given, change) or (change, *more)
 
 
 def _both_ends(day: Path, given: Mapping[str, str], change: Change) -> tuple[Change, ...]:
@@ -229,8 +279,36 @@ def _nothing_walked(day: Path, change: Change) -> tuple[Change, ...]:
     return (Change(at, None, []),) if content_at(_data(day), at) is None else ()
 
 
+def _its_gauge(day: Path, change: Change) -> tuple[Change, ...]:
+    """Return that the first reading of an entry was taken with the only gauge of its contract; it goes with the last.
+
+    Raises:
+        NoGaugeError: there are several, and nothing says which.
+    """
+    surface, data = change.at.steps[0], _data(day)
+    if not any(isinstance(step, Entry) and step.of == "readings" for step in change.at.steps):
+        return ()
+    profile = content_at(data, Address((surface, "profile")))
+    there = profile if isinstance(profile, dict) else {}
+    left = change.now is None and {"gauge", "readings"} == there.keys() and _is_last(there["readings"])
+    if "gauge" in there and not left:
+        return ()
+    at, project = Address((surface, "profile", "gauge")), load_project(day.parent / str(data["project"]))
+    only = only_gauge(project)
+    if change.now is None:
+        return (Change(at, only, None),) if left and there["gauge"] == only else ()
+    if only is None and gauges_of(project):
+        raise NoGaugeError("nothing says which gauge is read")
+    return () if only is None else (Change(at, None, only),)
+
+
+def _is_last(rows: Any) -> bool:
+    """Say whether some readings are one row of one reading."""
+    return isinstance(rows, list) and len(rows) == 1 and len(rows[0].keys() - {*NO_READING}) == 1
+
+
 def _data(day: Path) -> dict[str, Any]:
-    return parse_yaml(day.read_bytes(), day.name).data
+    return parse_yaml(file_now(day), day.name).data
 
 
 def _confirmed(day: Path, given: Mapping[str, str]) -> tuple[Change, ...]:
@@ -302,9 +380,12 @@ def _written(day: Path, say: Texts, wrote: Wrote, *, back: bool) -> dict[str, An
     zone = _zone(day)
     time = wrote.at.astimezone(zone).strftime(_SECONDS)
     # that an entry is asked about anew is told last: what was typed comes first
+    unlisted = None if back or len(wrote.changes) == 1 else _unlisted(wrote.changes)
     made = sorted(wrote.changes, key=lambda one: one.at.steps[-1] == FLAG)
     what = "; ".join(change_text(say, one) for one in made[:2])
     text = say("margin.taken-back" if back else "margin.written", time=time, what=what or None)
+    if unlisted is not None:
+        text += " " + say("margin.unlisted", area=unlisted[0], reason=unlisted[1])
     if wrote.set_aside is not None:
         text += " " + say("margin.set-aside", file=wrote.set_aside.name)
     elif wrote.elsewhere:
@@ -313,10 +394,7 @@ def _written(day: Path, say: Texts, wrote: Wrote, *, back: bool) -> dict[str, An
     if beside:
         where, found = beside[0].place.location, question_text(sentences(say.language).marked(), beside[0])
         text += " " + say("ask.stands", location=where, what=found)
-    written = {str(one.at) for one in wrote.changes}
-    asked = [at for one in beside for at in place_of(_data(day), one)]
-    asks = next((Field(str(at), "").id for at in sorted(asked, key=lambda at: str(at) in written)), "")
-    return {"text": text, "undo": not back, "asks": asks}
+    return {"text": text, "undo": not back}
 
 
 def _zone(day: Path) -> ZoneInfo:
@@ -411,8 +489,8 @@ def looked_at(day: Path, language: str, given: Mapping[str, str]) -> dict[str, A
     if change.now is None:
         return view
     try:
-        found = look(day, change, whole=change.at.named("location") is None)
-    except InputError:
+        found = look(day, (change, *_its_gauge(day, change)), whole=change.at.named("location") is None)
+    except (InputError, NoGaugeError):
         return view
     if found.refused:
         return view

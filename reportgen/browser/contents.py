@@ -173,6 +173,8 @@ def term_text(say: Texts, at: Address) -> str:
 def state_word(say: Texts, shift: ShiftState, missing: int = 0) -> str:
     """Return how a shift stands, in a word or two: of a revision that is begun and not issued that it is one."""
     word = "unready" if missing and shift.state in {"ready", "held"} else shift.state
+    if word in {"ready", "held"} and shift.first is not None:
+        return say("short.waits", first=shift.first.number)
     if shift.issued is None or shift.revision <= shift.issued.revision:
         return say(f"short.{word}")
     return say("home.revising", revision=shift.revision, state=say(f"short.{word}"))
@@ -194,8 +196,18 @@ def differs_text(say: Texts, ones: Iterable[EntryDiffers]) -> list[str]:
     ]  # fmt: skip
 
 
+_ENTRY: Final = re.compile(r"([a-z_]+)\[(\d+)\]")
+
+
 def diagnostic_text(say: Texts, one: Diagnostic) -> str:
-    """Return what is wrong and what to write instead."""
+    """Return what is wrong and what to write instead; of an entry that lacks a field, that in the words of its page."""
+    parts = one.message.parts if one.code == "JOB111" and isinstance(one.message, Phrase) else {}
+    found = _ENTRY.fullmatch(parts.get("place", ""))
+    own = [key for key in (f"nav.{found[1]}", f"name.{found[1]}") if say.knows(key)] if found is not None else []
+    if found is not None and own:
+        return say(
+            "write.lacks", where=say(own[0]), number=int(found[2]) + 1, what=field_text(say, found[1], parts["field"])
+        )
     return objection_text(say, one.message, one.help_text)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from reportgen.browser.contents import diagnostic_text, limits_stated, state_word
+from reportgen.browser.fields import to_fill_in
 from reportgen.browser.head_views import next_shift
 from reportgen.browser.report_views import awaiting
 from reportgen.browser.sight import MARKS, seen
@@ -155,9 +156,11 @@ def _over_time(say: Texts, state: ContractState) -> list[dict[str, Any]]:
     """Return for each shift what it says of each area of the contract."""
     found: dict[tuple[Any, str], dict[str, dict[str, str]]] = {}
     for area in state.areas:
-        for step in area.steps:
-            missed = step.result.not_inspected is not None
-            word = say("shift.not-inspected") if missed else say(f"decision.{step.decision}")
+        for step in (*area.steps, *area.missed):
+            why = step.result.not_inspected
+            missed = why is not None
+            reason = None if to_fill_in("reason", why) else why
+            word = say("home.missed", reason=reason) if missed else say(f"decision.{step.decision}")
             mark = "open" if missed else MARKS[step.decision]
             found.setdefault((step.date, step.number), {})[area.id] = {"mark": mark, "word": word}
     return [{"date": say.day(date, year=False), "areas": areas} for (date, _), areas in sorted(found.items())]

@@ -24,7 +24,7 @@ from reportgen.units import DISPLAY, decimal_mark, render_number
 from reportgen.words.catalogue import catalogue
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from reportgen.browser.area_views import AreaSight
     from reportgen.browser.sight import Sight
@@ -36,9 +36,12 @@ if TYPE_CHECKING:
 NOT_READINGS: Final = ("location", "spot", "time", "confirmed")
 
 
-def profile_view(here: AreaSight, location: str = "", roll: str = "", number: int = 0) -> dict[str, Any]:
+def profile_view(
+    here: AreaSight, location: str = "", roll: str = "", number: int = 0, *, onward: bool = False
+) -> dict[str, Any]:
     """Return the readings of an area: what each location came to, and the one that is being entered.
 
+    That is ``location``; with ``onward`` one that lacks a reading where that one does not.
     ``number`` is that of the entry in the addresses of its locations, 0 where the area alone names it.
     """
     sight = here.sight
@@ -50,7 +53,13 @@ def profile_view(here: AreaSight, location: str = "", roll: str = "", number: in
     others = _others(here)
     planned = _free(due, others)
     wanted, walks = _lit(here), walk_outs(here)
-    current = location or _next_location(here, names, (*planned, *to_measure(walks)), wanted)
+    doubted = _doubted(here)
+    lacking = _lacking(here, names, (*planned, *to_measure(walks)), wanted.keys() - doubted)
+    asked = {place for place, _ in doubted}
+    usual = [*(name for name in names if name in lacking or name in asked), *lacking, *names[-1:], _fresh_name(others)]
+    if onward and location and lacking and location not in lacking:
+        location = lacking[0]
+    current = location or usual[0]
     found, scale = {one.id: one for one in here.locations}, scale_of(sight)
     blocks = [
         _block(sight, scale, name, found.get(name))
@@ -67,6 +76,10 @@ def profile_view(here: AreaSight, location: str = "", roll: str = "", number: in
         "state": "none" if not names else "open" if missing else "entered",
         "blocks": blocks, "spots": spots, "current": current, "file": "", "next": _fresh_name([*names, *others]),
         "to_next": _to(here, number, _fresh_name([*names, *others])),
+        "onward": next(
+            ({"to": _to(here, number, name), "name": sight.say("walk.read", location=name)}
+             for name in lacking if name != current), None,
+        ),
         "no_reading": beginning_of_no_reading(here, current), "position": _position(here, current),
         "rolls": [
             {"name": name, "to": _to(here, number, current, name)}
@@ -94,13 +107,24 @@ def _block(sight: Sight, scale: ProfileScale | None, name: str, one: LocationRes
 
 def _profile_of_file(here: AreaSight, rows: Mapping[str, Any], number: int) -> dict[str, Any]:
     """Return readings that stand in a table of their own: they are shown, and changed where they stand."""
-    scale = scale_of(here.sight)
-    blocks = [_block(here.sight, scale, one.id, one) for one in here.locations]
-    made = section("profile", here.sight.say("area.profile"), [], _profile_note(here, [], ()))
+    scale, found = scale_of(here.sight), {one.id: one for one in here.locations}
+    job, say = here.sight.job, here.sight.say
+    pairs = zip(job.day.surfaces, job.readings, strict=True)
+    readings = next((several for record, several in pairs if record is here.record), ())
+    raw: dict[str, dict[str, list[str]]] = {}
+    for one in readings:
+        shown = one.grade if one.value is None else say.number(one.value)
+        raw.setdefault(one.location, {}).setdefault(one.spot, []).append(shown or "")
+    blocks = [
+        _block(here.sight, scale, name, found.get(name))
+        | {"raw": [f"{spot} {', '.join(values)}" for spot, values in spots.items()]}
+        for name, spots in raw.items()
+    ]
+    made = section("profile", say("area.profile"), [], _profile_note(here, [*raw], ()))
     return made | {
         "state": "entered" if blocks else "open", "blocks": blocks, "spots": [], "current": "", "rolls": [],
-        "file": here.sight.say("area.in-table", file=str(rows.get("csv", ""))), "next": "", "no_reading": None,
-        "position": None,
+        "file": say("area.in-table", file=str(rows.get("csv", "")), count=len(readings)),
+        "next": "", "no_reading": None, "position": None, "onward": None,
         "to_next": "", "walks": [_with_addresses(here, number, walk) for walk in walk_outs(here)],
     }  # fmt: skip
 
@@ -139,24 +163,25 @@ def _lit(here: AreaSight) -> dict[tuple[str, str], Any]:
     }  # fmt: skip
 
 
-def _next_location(
-    here: AreaSight, names: list[str], planned: tuple[str, ...], wanted: Mapping[tuple[str, str], Any]
-) -> str:
-    """Return the location to enter: one that lacks a reading, else the next of the plan, else the last."""
+def _lacking(
+    here: AreaSight, names: list[str], planned: tuple[str, ...], wanted: Collection[tuple[str, str]]
+) -> list[str]:
+    """Return the locations to enter: those that lack a reading, then those of the plan that have none."""
     spots = _needed_spots(here)
     rows = (here.entry.get("profile") or {}).get("readings") or []
-    asked = _asked_about(here)
-    for name in names:
-        there = {str(one.get("spot", "a")) for one in rows if one.get("location") == name}
-        if len(there) < len(spots) or name in asked or any(place == name for place, _ in wanted):
-            return name
-    return next((name for name in planned if name not in names), names[-1] if names else _fresh_name(_others(here)))
+    lit = {place for place, _ in wanted}
+    there = {name: {str(one.get("spot", "a")) for one in rows if one.get("location") == name} for name in names}
+    found = [name for name in names if len(there[name]) < len(spots) or name in lit]
+    return [*found, *(name for name in planned if name not in names)]
 
 
-def _asked_about(here: AreaSight) -> set[str | None]:
-    """Return the locations of the area at which a reading is asked about."""
+def _doubted(here: AreaSight) -> set[tuple[str, str]]:
+    """Return location and spot of the readings that are asked about; what follows from them is wanted of nobody yet."""
     findings = here.sight.evaluation.findings
-    return {one.place.location for one in findings if one.code in SINGLE and one.area == here.plan.id}
+    return {
+        (one.place.location or "", one.place.spot or "") for one in findings
+        if one.code in SINGLE and one.area == here.plan.id
+    }  # fmt: skip
 
 
 def _to(here: AreaSight, number: int, location: str, roll: str = "") -> str:
@@ -292,8 +317,9 @@ def _reading(here: AreaSight, at: Address, column: str, *, first: bool, wanted: 
         return field(data, at, label, unit=unit, kind="number", bare=True, wanted=first)
     label = sight.say("reading.tape", grade=sight.said.say("tape-grade", roll.grade), roll=column)
     lit = roll.grade == wanted and content_at(data, at) is None
+    sure = (at.named("location") or "", at.named("spot") or "") not in _doubted(here)
     return field(
-        data, at, label, unit=unit, kind="number", bare=True, grade=roll.grade, lit=lit, wanted=lit or first
+        data, at, label, unit=unit, kind="number", bare=True, grade=roll.grade, lit=lit, wanted=(lit and sure) or first
     )  # fmt: skip
 
 

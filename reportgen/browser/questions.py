@@ -19,7 +19,7 @@ from reportgen.results.codes.records import HOLD_DOUBTFUL, HoldPassed
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from reportgen.intake.changes import Address, Change
+    from reportgen.intake.changes import Address, Change, Content
     from reportgen.results import Evaluation, Finding
     from reportgen.words.sentences import Sentences
     from reportgen.yamlsource import Loc
@@ -39,6 +39,11 @@ _SUBJECTS: Final = ("apparatus", "abrasive")
 _NUMBER: Final = re.compile(r"[\d.,\s]+")
 
 
+def is_number(content: Content | None) -> bool:
+    """Say whether a text is a number alone."""
+    return isinstance(content, str) and _NUMBER.fullmatch(content) is not None
+
+
 def new_name(data: Mapping[str, Any], change: Change) -> tuple[str, list[str]] | None:
     """Return an apparatus or abrasive that a change names and the day does not know, with those it knows; or None.
 
@@ -50,7 +55,7 @@ def new_name(data: Mapping[str, Any], change: Change) -> tuple[str, list[str]] |
     names: Mapping[str, Any] = dict(step.names) if isinstance(step, Entry) else {step: change.now}
     for subject in _SUBJECTS if change.now is not None else ():
         name, known = names.get(subject), _known(data, subject)
-        if isinstance(name, str) and name and name not in known and (_NUMBER.fullmatch(name) or (begun and known)):
+        if isinstance(name, str) and name and name not in known and (is_number(name) or (begun and known)):
             return name, known
     return None
 

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.browser.contents import choice_text, place_text
 from reportgen.browser.fields import choices, field, row, section
 from reportgen.browser.sight import Sight, seen
-from reportgen.errors import UsageError
+from reportgen.errors import InputError, UsageError
 from reportgen.intake.changes import Address, address_of
+from reportgen.pipeline.as_issued import Folder
 from reportgen.starter.following import next_number
 from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from reportgen.results import Finding
@@ -119,9 +121,19 @@ def nonconformance_begun(sight: Sight, area: str, codes: list[str]) -> tuple[str
     """Return id and entry of a nonconformance that is raised against findings on an area."""
     raised = [one.id for each in (*sight.job.earlier, sight.job) for one in each.day.nonconformances]
     raised += [one.get("id", "") for one in sight.data.get("nonconformances") or []]
-    name = next_number(raised[-1], None, set(raised)) if raised else "NCR-001"
+    taken = {*raised, *_raised_elsewhere(sight.day)}
+    name = next_number(raised[-1], None, taken) if raised else "NCR-001"
+    name = next_number(name, None, taken) if name in taken else name
     entry: dict[str, Any] = {"id": name, **({"area": area} if area else {}), "findings": codes, "status": "open"}
     return name, entry
+
+
+def _raised_elsewhere(day: Path) -> Iterator[str]:
+    """Yield the ids of nonconformances in the other day files of the folder, of later days too."""
+    for name, data in Folder(day.parent).days.values():
+        with contextlib.suppress(InputError):
+            listed = parse_yaml(data, name).data.get("nonconformances")
+            yield from (str(one.get("id", "")) for one in listed or () if isinstance(one, dict))
 
 
 def photos_view(day: Path, language: str, area: str = "") -> dict[str, Any]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
@@ -163,6 +162,7 @@ def _area(request: Request) -> tuple[Any, ...]:
         given.get("location", ""),
         given.get("roll", ""),
         given.get("entry", ""),
+        getattr(request.state, "onward", ""),
     )
 
 
@@ -223,8 +223,8 @@ def _written(desk: Desk, show: Any) -> Any:
         desk.wrote(day.stem, answer.view, answer.wrote, of)
         if answer.view.get("go"):
             return go_to(f"/shift/{day.stem}/{answer.view['go']}")
-        headers = {**DRAWN, "HX-Trigger": json.dumps({"asks": answer.view.get("asks", "")})}
-        return await redrawn(request, **headers)
+        request.state.onward = given.get("onward", "")
+        return await redrawn(request, **DRAWN)
 
     return write
 

@@ -18,6 +18,7 @@ from reportgen.units import DISPLAY
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from reportgen.browser.texts import Texts
     from reportgen.charts import ProfileScale
     from reportgen.results import AreaResult, Finding
 
@@ -159,12 +160,26 @@ def state_text(sight: Sight, state: Any) -> dict[str, Any]:
         "due": ", ".join(state.due), "due_count": len(state.due),
     }  # fmt: skip
     word = "unready" if missing and state.state in {"ready", "held"} else state.state
-    texts = {"state": state.state, "mark": mark, "head": say(f"state.{word}", **facts), **_revising(sight, state)}
+    head = say(f"state.{word}", **facts)
+    texts = {"state": state.state, "mark": mark, "head": head, **_revising(sight, state)}
+    texts |= _waiting(say, state, word)
     if state.state in {"issued", "differs", "revised", "empty"}:
         more = [say(f"state.{state.state}-more", **facts)]
     if state.state == "differs":
         more += differs_text(say, state.differences[:5])
     return {**texts, "more": " ".join(more)}
+
+
+def _waiting(say: Texts, state: Any, word: str) -> dict[str, Any]:
+    """Return what stands in the place of *ready* where another report is issued first, and the way to that."""
+    if word not in {"ready", "held"} or state.first is None:
+        return {}
+    first, day = state.first.number, state.first.day
+    behind = "-behind" if first > state.number else ""
+    found: dict[str, Any] = {"head": say(f"state.waits{behind}", first=first, number=state.number)}
+    if day is not None:
+        found["link"] = {"to": f"/shift/{day.stem}", "name": say("state.waits-to", first=first)}
+    return found
 
 
 def _revising(sight: Sight, state: Any) -> dict[str, Any]:

@@ -21,7 +21,7 @@ from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.pipeline.checking import check
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.looking import DOUBTS
-from reportgen.pipeline.writing import issued_as
+from reportgen.pipeline.writing import issued_as, refuse_gone
 from reportgen.results.codes.doubts import ENTRY_UNFINISHED
 from reportgen.rules.due import areas_due
 from reportgen.words.sentences import Sentences, sentences
@@ -384,6 +384,7 @@ def seen(day: Path, language: str, at: dt.datetime | None = None) -> Sight:
     Raises:
         InputError: it cannot be used. UsageError: it is not there.
     """
+    refuse_gone(day)
     moment = at or now()
     checked = check(day, at=moment, typed=True)
     data = next(file.data for file in checked.job.files if file.role == "day")

@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.audit.own_folder import own_identities
-from reportgen.browser.contents import diagnostic_text, differs_text
+from reportgen.browser.contents import diagnostic_text, differs_text, objection_text
 from reportgen.browser.sight import MARKS
 from reportgen.browser.texts import texts
 from reportgen.diagnostics import Phrase
-from reportgen.errors import InputError, ReportgenError, UsageError
+from reportgen.errors import InputError, MachineError, ReportgenError, UsageError
 from reportgen.job import PLACEHOLDER
 
 if TYPE_CHECKING:
@@ -44,10 +44,10 @@ def pages_view(day: Path, language: str) -> dict[str, Any]:
         others = [one for one in error.diagnostics if one.severity == "error" and one.code != PLACEHOLDER]
         wrong = [diagnostic_text(say, one) for one in others]
         return {"ready": False, "why": wrong, **identities(day.parent)}
-    except UsageError as error:
+    except (UsageError, MachineError) as error:
         return {
             "ready": False,
-            "why": [error.message + (f": {error.help_text}" if error.help_text else "")],
+            "why": [objection_text(say, error.message, error.help_text)],
             **identities(day.parent),
         }
     _HELD[day] = held
@@ -63,6 +63,7 @@ def pages_view(day: Path, language: str) -> dict[str, Any]:
     return {
         "ready": True, "number": held.number, "revision": held.revision, "sha256": held.sha256, "pages": held.pages,
         "signer": held.signer, "verdict": say(f"verdict.{held.verdict}"), "verdict_mark": MARKS[held.verdict],
+        "warned": [diagnostic_text(say, one) for one in held.readied.checked.job.warnings],
         "areas": " ".join(words), "at": f"{held.at:%H:%M} UTC", **identities(day.parent, held.signer),
     }  # fmt: skip
 

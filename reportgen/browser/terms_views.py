@@ -74,7 +74,9 @@ _SHEET: Final[Mapping[str, tuple[str, ...]]] = {
     "weather": (
         "specification/conditions/clause",
         "specification/conditions/dew_point_margin:difference", "specification/conditions/maximum_humidity:%",
-        "specification/conditions/minimum_steel:temperature", "specification/conditions/interval:h",
+        "specification/conditions/minimum_steel:temperature", "specification/conditions/maximum_steel:temperature",
+        "specification/conditions/minimum_air:temperature", "specification/conditions/maximum_air:temperature",
+        "specification/conditions/interval:h",
         "specification/time_to_coat/maximum:h",
     ),
     "tests": (
@@ -261,7 +263,7 @@ def _structures(say: Texts, plain: Mapping[str, Any]) -> dict[str, Any]:
     rows = []
     for index, structure in enumerate(plain.get("structures") or []):
         at = address_of(plain, ("structures", index))
-        names = ("name", "id", "drawing")
+        names = ("name", "id", "drawing", "place")
         fields = [_field(say, plain, at / one, say(f"term.structures-{one}"), one) for one in names]
         told = ", ".join(str(one.get("id")) for one in structure.get("areas") or [])
         name = str(structure.get("id")) if fields[0].wanted else str(structure.get("name"))
@@ -281,6 +283,7 @@ def _areas(say: Texts, project: Project, plain: Mapping[str, Any], *, issued: in
                 _field(say, plain, at / "size", say("term.size"), "size",
                        unit=project.units.area if size is None else size.unit),
                 _field(say, plain, at / "drawing", say("term.drawing"), "drawing"),
+                _field(say, plain, at / "place", say("term.areas-place"), "place"),
                 Field(str(at / "structure"), say("term.structure"), str(structure.get("id")),
                       json.dumps(structure.get("id")), kind="choice", options=structures),
             ]  # fmt: skip

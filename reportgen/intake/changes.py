@@ -14,6 +14,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 from urllib.parse import quote, unquote
 
+from reportgen.diagnostics import Phrase
 from reportgen.errors import UsageError
 from reportgen.intake.entries import NAMED_BY, NO_READING, ONLY_NAMES
 from reportgen.intake.sequence import SERIES, place_in_time
@@ -202,7 +203,10 @@ def index_of(entries: Sequence[Any], step: Entry) -> int | None:
     fitting = [index for index, entry in enumerate(entries) if step.fits(entry)]
     alike = [index for index in fitting if entries[index] == entries[fitting[0]]]
     if len(fitting) > len(alike):
-        raise UsageError(f"the day file has {len(fitting)} entries that are {_step_text(step)}")
+        raise UsageError(
+            Phrase("the day file has {count} entries that are {step}", count=str(len(fitting)), step=_step_text(step)),
+            help_text="take all but one of them out in a text editor, then load the page again",
+        )
     return fitting[0] if fitting else None
 
 

@@ -51,7 +51,7 @@ class SpotRows:
             if surface.area == area and surface.profile is not None and apparatus in (None, surface.apparatus)
         ]
         named = known[-1].gauge if known else gauge
-        instrument = job.project.instruments.get(named or only_gauge(job) or "")
+        instrument = job.project.instruments.get(named or only_gauge(job.project) or "")
         several = [job.project.instruments[name] for name in gauges_of(job.project)]
         kinds = {one.kind for one in (several if instrument is None else [instrument])}
         self.alone = ALONE.get(kinds.pop()) if len(kinds) == 1 else None
@@ -191,10 +191,10 @@ def read_time(text: str, place: str, incoming: Incoming) -> str:
     return time or ""
 
 
-def only_gauge(job: Job) -> str | None:
-    """Return the id of the gauge of a contract that has one and no more."""
-    gauges = gauges_of(job.project)
-    return gauges[0] if len(gauges) == 1 else None
+def only_gauge(project: Project) -> str | None:
+    """Return the id of the gauge with which a contract's profile is read; None where there is none, or a choice."""
+    found = gauges_of(project)
+    return found[0] if len(found) == 1 else None
 
 
 def gauges_of(project: Project) -> list[str]:

@@ -195,7 +195,7 @@ class _Taking:
         """Name the only gauge of a contract where a profile is begun, and say what a re-inspection would close."""
         known = [surface for surface in self._job.day.surfaces if surface.profile is not None]
         measured = {(one.area, name) for one in known for name in (None, one.apparatus)}
-        gauge = only_gauge(self._job)
+        gauge = only_gauge(self._job.project)
         named = {surface.area: surface.reinspects for surface in self._job.day.surfaces}
         open_ones = to_close(self._job, evaluate(self._job)) if self._job.earlier else {}
         self.ask_how_much()

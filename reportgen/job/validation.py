@@ -58,6 +58,12 @@ def place_name(loc: Loc) -> str:
     return name.removeprefix(".")
 
 
+def _missing(loc: Loc) -> str:
+    if len(loc) == 1:
+        return f"missing field `{loc[0]}`"
+    return Phrase("missing field `{field}` in `{place}`", field=str(loc[-1]), place=place_name(loc[:-1]))
+
+
 def _problem(model: type[Model], detail: ErrorDetails) -> ShapeProblem:
     # the names of alternatives are not in the file
     place = detail["loc"]
@@ -71,8 +77,7 @@ def _problem(model: type[Model], detail: ErrorDetails) -> ShapeProblem:
         return _refused(loc, detail, at_key=at_key)
     inside = f" in `{place_name(loc[:-1])}`" if len(loc) > 1 else ""
     if kind == "missing":
-        message = f"missing field `{loc[-1]}`{inside}"
-        return ShapeProblem(loc[:-1], "JOB111", message, f"add `{loc[-1]}:`", at_key=True, lacks=(loc,))
+        return ShapeProblem(loc[:-1], "JOB111", _missing(loc), f"add `{loc[-1]}:`", at_key=True, lacks=(loc,))
     if kind == "extra_forbidden":
         message, help_text = f"unknown field `{loc[-1]}`{inside}", _meant_field(model, loc)
         return ShapeProblem(loc, "JOB110", message, help_text, at_key=True)

@@ -34,16 +34,16 @@ _NUMBERS: Final = {
 
 
 class GaugeReadings:
-    """Judges the readings of one gauge on one surface; a value that repeats is judged once."""
+    """Judges the readings of one gauge on one surface; what repeats, digit for digit, is judged once."""
 
     def __init__(self, instrument: Instrument | None, film: Literal["subtracted", "included"]) -> None:
         self._instrument = instrument
         self._film = film
-        self._judged: dict[tuple[Decimal | None, str | None, bool, str | None], Objection | None] = {}
+        self._judged: dict[tuple[str, str | None, bool, str | None], Objection | None] = {}
 
     def objection(self, row: ReadingRow) -> Objection | None:
         """Return what is wrong with a reading, or None; an unknown gauge has been reported already."""
-        key = (row.value, row.unit, row.roll is None, row.grade)
+        key = (str(row.value), row.unit, row.roll is None, row.grade)  # by its digits: what is said shows them
         if key not in self._judged:
             self._judged[key] = self._judge(row) if self._instrument else None
         return self._judged[key]

@@ -15,7 +15,7 @@ from reportgen.pipeline.as_issued import Folder
 from reportgen.pipeline.checking import check
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.revising import as_issued
-from reportgen.register import REGISTER_NAME, read_register
+from reportgen.register import REGISTER_NAME, next_number, read_register
 from reportgen.results.codes.follow_up import MISSING
 from reportgen.rules.due import areas_due
 from reportgen.yamlsource import parse_yaml
@@ -39,6 +39,14 @@ _KEPT: Final = 256
 
 
 @dataclass(frozen=True, slots=True)
+class Turn:
+    """The report number that is issued next, as a contract numbers its reports, and its day file; None without one."""
+
+    number: str
+    day: Path | None
+
+
+@dataclass(frozen=True, slots=True)
 class ShiftState:
     """One shift of a contract.
 
@@ -49,6 +57,7 @@ class ShiftState:
     replaced by one; *differs* where it is otherwise than issued (``differences``).
 
     ``decisions`` counts the areas inspected by decision, ``due`` are the areas due, ``missing`` counts what is missing.
+    ``first`` is whose turn it is where the register would refuse this one's number: that is issued first.
     ``issued`` is the register's row of the latest revision, ``issued_areas`` what that report says of its areas.
     """
 
@@ -64,6 +73,7 @@ class ShiftState:
     nonconformances: tuple[NonconformanceState, ...] = ()
     standing: Standing | None = None
     missing: int = 0
+    first: Turn | None = None
     issued: Report | None = None
     issued_areas: tuple[AreaResult, ...] = ()
     signed_by: str | None = None
@@ -104,12 +114,16 @@ class AreaStep:
 
 @dataclass(frozen=True, slots=True)
 class AreaOverTime:
-    """An area of the contract, what each shift said of it, oldest first, and how it stands: None where never seen."""
+    """An area of the contract, what each shift said of it, oldest first, and how it stands: None where never seen.
+
+    ``missed`` are the shifts that list it as not inspected.
+    """
 
     id: str
     name: str
     structure: str
     steps: tuple[AreaStep, ...]
+    missed: tuple[AreaStep, ...] = ()
 
     @property
     def decision(self) -> Decision | None:
@@ -196,15 +210,27 @@ def shift_state(day: Path, *, at: dt.datetime | None = None) -> ShiftState:
 
 
 def next_among(shifts: Sequence[ShiftState], today: dt.date) -> NextPage:
-    """Return what comes next by the shifts of a contract: today's first, else the last one that is not issued."""
+    """Return what comes next by the shifts of a contract: today's first, else the last one that is not issued.
+
+    Where that is whole and its number is not next in turn, it is the shift whose turn it is.
+    """
     own = [one for one in shifts if one.state not in {"issued", "revised"} and one.day is not None]
     chosen = next((one for one in own if one.date == today), own[-1] if own else None)
     if chosen is None:
         last = next((one.day for one in reversed(shifts) if one.day is not None), None)
         return NextPage("start next shift", last)
+    chosen = _before(chosen, own)
     if chosen.state == "unreadable":
         return NextPage("mend", chosen.day)
     return NextPage("issue" if chosen.state in {"held", "ready"} else "go on", chosen.day)
+
+
+def _before(chosen: ShiftState, own: Sequence[ShiftState]) -> ShiftState:
+    """Return the shift whose turn it is before one that is whole; else that one."""
+    if chosen.state not in {"held", "ready"} or chosen.first is None:
+        return chosen
+    turn = chosen.first.day
+    return next((one for one in own if one.day == turn), chosen)
 
 
 # One shift
@@ -229,7 +255,7 @@ def _state(day: Path, folder: Folder, moment: dt.datetime) -> ShiftState | None:
     latest = folder.latest.get(number)
     if latest is not None and first.revision <= latest.revision:
         return _as_issued(first, folder, latest, data, plain)
-    typed = _being_typed(first, day, plain, latest, moment)
+    typed = _being_typed(first, day, plain, folder, moment)
     if latest is None:
         return typed
     report = _of_report(folder, latest)  # which stands until the revision is issued
@@ -286,10 +312,10 @@ def _of_report(folder: Folder, report: Report) -> ShiftState:
 
 
 def _being_typed(
-    first: ShiftState, day: Path, plain: Mapping[str, Any], latest: Report | None, moment: dt.datetime
+    first: ShiftState, day: Path, plain: Mapping[str, Any], folder: Folder, moment: dt.datetime
 ) -> ShiftState:  # fmt: skip
     """Return the state of a shift that was not issued as it is."""
-    own = replace(first, issued=latest)
+    own = replace(first, issued=folder.latest.get(first.number or ""))
     try:
         checked = check(day, at=moment, typed=True)
     except InputError as failure:
@@ -311,10 +337,23 @@ def _being_typed(
         areas=evaluation.areas,
         nonconformances=evaluation.nonconformances,
         standing=standing,
+        first=_turn(first, job.project.project.report_numbers, folder),
         missing=len(standing.missing) + len(standing.asked) + len(standing.wrong),
         problems=job.unread,
         reason=None if supersedes is None else str(supersedes.reason),
     )
+
+
+def _turn(own: ShiftState, pattern: str | None, folder: Folder) -> Turn | None:
+    """Return whose turn it is where the numbers of a contract have a pattern and it is not this shift's; else None."""
+    if pattern is None or own.revision:
+        return None
+    try:
+        due = next_number(pattern, [number for number, _ in folder.issued])
+    except UsageError:  # the pattern is used up, and says so when it is signed
+        return None
+    names = folder.stating.get(due, {}).values()
+    return None if due == own.number else Turn(due, next((folder.path / name for name in names), None))
 
 
 def _ready(checked: Checked, standing: Standing, moment: dt.datetime) -> State:
@@ -397,16 +436,19 @@ def _open(
 def _over_time(project: Project | None, shifts: Sequence[ShiftState]) -> Iterator[AreaOverTime]:
     """Yield every area of the contract with what each shift says of it, and areas that only a shift knows."""
     steps: dict[str, list[AreaStep]] = {}
+    missed: dict[str, list[AreaStep]] = {}
     for shift in shifts:
         stands = {(one.id, one.decision) for one in shift.issued_areas}
         for area in shift.areas:
-            if area.not_inspected is None and shift.date is not None:
+            if shift.date is not None:
                 issued = (area.id, area.decision) in stands
                 step = AreaStep(shift.date, shift.number or "", shift.revision, area, issued)
-                steps.setdefault(area.id, []).append(step)
+                (steps if area.not_inspected is None else missed).setdefault(area.id, []).append(step)
     for structure in project.structures if project else ():
         for plan in structure.areas:
-            yield AreaOverTime(plan.id, plan.name, structure.name, tuple(steps.pop(plan.id, ())))
+            yield AreaOverTime(
+                plan.id, plan.name, structure.name, tuple(steps.pop(plan.id, ())), tuple(missed.get(plan.id, ()))
+            )
     for name, several in steps.items():
         yield AreaOverTime(name, several[-1].result.name, several[-1].result.structure, tuple(several))
 

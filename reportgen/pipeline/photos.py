@@ -15,7 +15,7 @@ from reportgen.errors import UsageError
 from reportgen.intake.changes import Change, Entry
 from reportgen.loader.paths import UnreadableFileError
 from reportgen.loader.pictures import PICTURE_LIMIT, refuse_picture
-from reportgen.pipeline.writing import Wrote, refuse_issued, write_entry
+from reportgen.pipeline.writing import Wrote, file_now, refuse_issued, write_entry
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -68,7 +68,7 @@ def add_photo(
     """
     shown = PurePath(name.replace("\\", "/")).name
     suffix = _refuse_unfit(shown, data)
-    refuse_issued(day, day.read_bytes())
+    refuse_issued(day, file_now(day))
     folder = day.parent / PHOTOS_FOLDER
     if folder.is_symlink():
         raise UsageError(f"`{folder}` is a link; photos belong into a folder of their own")

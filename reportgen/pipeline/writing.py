@@ -321,15 +321,27 @@ def alone(day: Path) -> Iterator[None]:
         close_locked(descriptor, lock)
 
 
+def refuse_gone(day: Path) -> None:
+    """Refuse to go on with a file that is not there any more.
+
+    Raises:
+        UsageError: it is not.
+    """
+    if not day.exists():
+        gone = Phrase("`{name}` is gone: it was removed or renamed", name=day.name)
+        raise UsageError(gone, help_text="put it back, and do it once more; what you typed stands in its field")
+
+
 def file_now(day: Path) -> bytes:
     """Return the bytes of a day or project file.
 
     Raises:
-        UsageError: it cannot be read.
+        UsageError: it is gone, or cannot be read.
     """
     from reportgen.loader.paths import YAML_LIMIT, UnreadableFileError, read_under
 
     try:
+        refuse_gone(day)
         return read_under(day.parent, day.name, YAML_LIMIT)
     except UnreadableFileError as failure:
         raise UsageError(f"day file: {failure.message}", help_text=failure.help_text) from failure

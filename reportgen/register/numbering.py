@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
+from reportgen.diagnostics import Phrase
 from reportgen.errors import UsageError
 from reportgen.formats import Supersedes
 
@@ -87,9 +88,11 @@ def admit(
             fit = f"{number} does not fit the project's pattern `{pattern}`"
             raise UsageError(f"{fit}; the next report number is {due}")
         if number > due:  # of one pattern, so that digits compare as numbers
-            raise UsageError(f"{number} would leave a gap: the next report number is {due}")
+            gap = Phrase("{number} would leave a gap: the next report number is {due}", number=number, due=due)
+            raise UsageError(gap)
         if number < due:  # issued once perhaps, and lost since: it must not be given twice
-            raise UsageError(f"{number} lies before the last issued number: the next report number is {due}")
+            behind = "{number} lies before the last issued number: the next report number is {due}"
+            raise UsageError(Phrase(behind, number=number, due=due))
     return None
 
 

@@ -139,8 +139,7 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
         profiles = [spot.profile for spot in spots]
         value, first = location_value(profiles, rule), location_value(profiles[:needed], rule)
         locations.append(MeasuredLocation(name, value, spots, _taken(view, chain(*several.values())), first))
-    values = {reading.value for reading in surface.readings if reading.value is not None}
-    exponents = {int(value.as_tuple().exponent) for value in values}
+    exponents = {int(one.value.as_tuple().exponent) for one in surface.readings if one.value is not None}
     return MeasuredSurface(
         surface, record, record.gauge, gauge, unit, any(reading.roll is not None for reading in surface.readings),
         Fraction(10) ** min(exponents, default=0), tuple(locations),
@@ -170,22 +169,26 @@ def _taken(view: JobView, readings: Iterable[Reading]) -> tuple[dt.datetime, dt.
 
 
 class _SpotReader:
-    """Combines readings to spots, remembering what it has seen: readings have few different values."""
+    """Combines readings to spots, remembering what it has seen: readings have few different values.
+
+    What is remembered goes by the digits: 2.6 and 2.60 are equal as numbers, and each is printed as it was written.
+    """
 
     def __init__(self, view: JobView, record: ProfileRecord, unit: str) -> None:
         self._rolls = view.project.tape_rolls
         self._rule = view.specification.profile.overlap_rule
         self._film = record.film
         self._unit = unit
-        self._net: dict[Decimal, Decimal] = {}
-        self._known: dict[tuple[tuple[str | None, Decimal], ...], MeasuredSpot] = {}
+        self._net: dict[str, Decimal] = {}
+        self._known: dict[tuple[tuple[str | None, str], ...], MeasuredSpot] = {}
 
     def spot(self, spot: str, readings: list[Reading]) -> MeasuredSpot:
         """Return one spot from its readings in the order taken."""
-        key = tuple((reading.roll, cast("Decimal", reading.value)) for reading in readings)  # no grade among them
+        seen = [(reading.roll, cast("Decimal", reading.value)) for reading in readings]  # no grade among them
+        key = tuple((roll, str(value)) for roll, value in seen)
         if (known := self._known.get(key)) is not None:
             return replace(known, id=spot)
-        taken = tuple(self._reading(roll, value) for roll, value in key)
+        taken = tuple(self._reading(roll, value) for roll, value in seen)
         if self._rule is None or any(one.grade is None for one in taken):
             found = _without_rule(taken)
         else:
@@ -198,11 +201,11 @@ class _SpotReader:
     def _reading(self, roll: str | None, value: Decimal) -> SpotReading:
         if roll is None:
             return SpotReading(None, None, value, value)
-        net = self._net.get(value)
-        if net is None:
+        written = str(value)
+        if (net := self._net.get(written)) is None:
             magnitude = net_reading(Quantity(value, self._unit), self._film).magnitude
             assert not isinstance(magnitude, Fraction)  # noqa: S101 - the difference of two decimals is one
-            net = self._net[value] = magnitude
+            net = self._net[written] = magnitude
         return SpotReading(roll, self._rolls[roll].grade, value, net)
 
 

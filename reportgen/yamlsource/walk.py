@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import yaml
 
-from reportgen.diagnostics import Diagnostic, Span
+from reportgen.diagnostics import Diagnostic, Phrase, Span
 from reportgen.yamlsource.characters import HIDDEN, NOTHING, character_name, unprintable
 from reportgen.yamlsource.syntax import anchor_diagnostic
 
@@ -134,7 +134,10 @@ class NodeWalk:
             return
         place = self._raw(node).find(found[0])
         span = self._span(node) if place < 0 else self.lines.span_at(node.start_mark.index + place)
-        message = f"no font of the report has {character_name(found[0])}: the pages show [U+{ord(found[0]):04X}]"
+        message = Phrase(
+            "no font of the report has {name}: the pages show [{code}]",
+            name=character_name(found[0]), code=f"U+{ord(found[0]):04X}",
+        )  # fmt: skip
         self.problems.append(Diagnostic("SRC106", message, (span,), _LETTERS, "warning"))
 
     def _raw(self, node: yaml.Node) -> str:

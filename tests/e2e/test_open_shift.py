@@ -181,7 +181,7 @@ def enter(keys):
         keys.follow(f"/area/{area}")
         if number == 0:
             keys.at("surfaces[area=L1]/apparatus")
-            person.types(f"pot 1⏎{start}⏎{end}⏎grit 40⏎C⏎g⏎")
+            person.types(f"pot 1⏎{start}⏎{end}⏎grit 40⏎C⏎")
         else:
             person.types(f"⏎⏎⏎{start}⏎{end}⏎")
         keys.at(f"surfaces[area={area}]/cleanliness/observed")

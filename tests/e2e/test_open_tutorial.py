@@ -93,7 +93,7 @@ def type_shift(person):
         person.types("⏎".join((time, *values)) + "⏎")
     person.goes(f"/shift/{DAY}/area/L1#setup")
     person.until("document.activeElement.dataset.at")
-    person.types("pot 1⏎7:00⏎940⏎steel grit⏎C⏎g⏎")
+    person.types("pot 1⏎7:00⏎940⏎steel grit⏎C⏎")
     person.types("SSPC-SP 10⏎3⏎")
     person.types("2.8⏎2.4⏎2.2⏎2.9⏎2.7⏎3.0⏎2.6⏎")
     focus(person, "surfaces[area=L1]/coated")

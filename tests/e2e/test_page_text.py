@@ -16,7 +16,9 @@ from reportgen.pipeline import check, draft
 from reportgen.results import Place
 from reportgen.verification.pageread import page_texts
 from reportgen.verification.pagetext import text_agrees
+from tests import footbridge
 from tests.build_samples import DAYS, issue_time
+from tests.e2e.conftest import PASSPHRASE, Tool
 from tests.outside import needs_program
 from tests.unit.cli.conftest import DAY, PROJECT
 
@@ -149,3 +151,20 @@ def test_an_area_of_which_nothing_was_measured_has_its_row(tmp_path):
     pdf = (tmp_path / "report.pdf").read_bytes()
     outcome = text_agrees(page_texts(pdf), read_attachments(pdf), evaluation)
     assert outcome.status == "passed", outcome.sentences
+
+
+@pytest.mark.parametrize("typed", ["x1: 2.60}", "c1: 2.60, x1: 2.7}"])
+def test_a_report_is_issued_with_each_reading_as_it_was_typed(typed, tmp_path, signers):
+    text = (
+        footbridge.day(1).replace("x1: 2.8}", typed, 1).replace(f'"10:23", x1: {footbridge.ROUGH}', '"10:23", x1: 2.6')
+    )
+    place = footbridge.folder(
+        tmp_path / "hd", project=footbridge.PROJECT.replace(" resolution: 0.1 mil,", ""), one=text
+    )
+    Tool(place)(
+        "issue", "one.yaml", "--identity", signers[footbridge.INSPECTOR], env={"REPORTGEN_PASSPHRASE": PASSPHRASE}
+    )
+    (report,) = place.rglob("HD-9-001*.pdf")
+    printed = " ".join(page_texts(report.read_bytes()))
+    own, other = re.findall(r"(?<![\d.])2\.60?(?![\d.])", printed)
+    assert (own, other) == ("2.60", "2.6")

@@ -8,11 +8,15 @@ const page = () => by("main");
 const fields = () => [...page().querySelectorAll("[data-at]")];
 const rest = f => f.dataset.carried ?? f.dataset.shown; // what a field shows while nothing is typed in it
 const unwritten = f => f.value !== rest(f);
-const address = what => location.pathname.replace(/\/$/, "") + "/" + what + location.search;
+const address = what => { // with the location that is shown: only Enter leads on to another
+  const query = new URLSearchParams(location.search), shown = by("profile")?.dataset.location;
+  if (shown) query.set("location", shown);
+  return location.pathname.replace(/\/$/, "") + "/" + what + (query.size ? "?" + query : "");
+};
 const told = f => by("m-" + f.id);
 const was = f => f.dataset.typedOver ?? f.dataset.was;
 const sent = (f, more) => ({ at: f.dataset.at, was: was(f), value: f.value, kind: f.dataset.kind,
-  unit: f.dataset.unit, begin: f.dataset.begin || "", field: f.id, seen: page().dataset.seen, ...more });
+  unit: f.dataset.unit, begin: f.dataset.begin || "", field: f.id, onward: f.dataset.onward || "", seen: page().dataset.seen, ...more });
 const line = (text, more = "") => Object.assign(document.createElement("p"), { className: "refused" + more, textContent: text });
 const spill = (keys, place) => { // what was typed and has no field to go to is shown, never dropped and never put elsewhere
   const text = keys.map(key => key === "Enter" ? " \u23ce " : key === "Stop" ? "" : key).join("").trim();
@@ -20,7 +24,7 @@ const spill = (keys, place) => { // what was typed and has no field to go to is 
 };
 
 // One answer after another. `queued` is what was sent of which field and is not answered yet, `under` what is being answered.
-let chain = Promise.resolve(), done = false, under = {}, asks = "";
+let chain = Promise.resolve(), done = false, under = {};
 const queued = new Map(), denied = new Map(); // `denied`: what was asked about or refused, and is not sent again by itself
 const send = (values, target) => {
   chain = chain.then(async () => {
@@ -53,7 +57,7 @@ const write = (f, more) => {
 };
 
 const unfold = f => { for (let part = f?.closest("main details"); part; part = part.parentElement.closest("details")) part.open = true; };
-const after = (f, section) => {
+const after = (f, section, typed) => {
   // a number typed after a reading is the next reading: never the size of what was blasted
   const size = each => f.dataset.live === "live" && each.dataset.at?.endsWith("/cleaned");
   const wanted = [...page().querySelectorAll("[data-wanted]")].filter(each => each !== f && !size(each));
@@ -63,7 +67,10 @@ const after = (f, section) => {
   const seen = each => later(each) && each.checkVisibility();
   const row = f.isConnected && !f.dataset.begin && f.closest("[data-log] .row-of"); // an entry of a log is gone through as it stands on the page, folded by now or not
   const blank = row && fields().find(each => each.closest("details") === row && later(each) && !each.value && each.tagName !== "TEXTAREA");
-  const next = blank || (f.isConnected && !f.dataset.begin ? wanted.find(later) : wanted.find(within) || wanted.find(beyond)) || wanted[0];
+  // a reading leads to those that are still wanted before the profile is left
+  const here = typed && section?.id === "profile" && (f.isConnected && wanted.find(each => within(each) && later(each)) || wanted.find(within));
+  const further = !here && f.isConnected && section?.id === "profile" && !wanted.find(each => within(each) && later(each)) && section.querySelector("[data-onward]");
+  const next = blank || here || further || (f.isConnected && !f.dataset.begin ? wanted.find(later) : wanted.find(within) || wanted.find(beyond)) || wanted[0];
   const again = section?.dataset.log !== undefined && section.querySelector("[data-begin]"); // a log goes on where it is
   unfold(next);
   return next || again !== f && again || document.querySelector("main a.next") || document.querySelector("#margin a, #foot summary, main a.first")
@@ -78,26 +85,31 @@ const before = f => {
 // types there, and no answer takes the focus from them.
 let held = null, ours = false;
 const go = f => { ours = true; f.focus(); ours = false; };
-const lead = async (own, f, wrote) => {
+const lead = async (own, f, wrote, typed) => {
   const section = f.closest("section")?.id;
   if (!own.gone) held = own;
   const written = await wrote;
   if (held === own) held = null;
-  const question = by("again-" + (written ? asks : f.id));
-  if (!written || question) {
+  if (!written) {
+    const question = by("again-" + f.id); // one about another entry stands there, and takes the focus from nobody
     spill(own.keys, question?.closest("[aria-live]") || by("m-" + f.id));
     if (!own.gone && question) go(question);
     else if (document.activeElement === document.body) by(f.id)?.focus(); // what had the focus was answered and is gone
+    if (!own.gone && document.activeElement === by(f.id)) by(f.id)?.select?.(); // the next typing takes the place of what was refused
     return;
   }
-  const next = after(by(f.id) || f, by(section));
+  const next = after(by(f.id) || f, by(section), typed);
   if (!own.gone) go(next);
   replay(next, own, by("m-" + f.id));
 };
 const enter = (f, own = { keys: [], gone: false }) => {
   const from = f.dataset.again ? by(f.dataset.again) : f;
   if (from !== f) from.value = f.value;
-  return lead(own, from, write(from));
+  const typed = unwritten(from);
+  from.dataset.onward = "yes";
+  const wrote = write(from);
+  delete from.dataset.onward;
+  return lead(own, from, wrote, typed);
 };
 const pressing = new Set();
 const press = async (button, own = { keys: [], gone: false }) => { // one that is next in the order of entry leads on, as Enter does
@@ -196,6 +208,7 @@ document.addEventListener("click", event => {
   else if (button.dataset.now) { own.value = new Date(Date.now() + document.body.dataset.offset * 6e4).toISOString().slice(11, 16); enter(own); }
   else if (button.dataset.write) lead({ keys: [], gone: false }, own, write(own, JSON.parse(button.dataset.write)));
   else if (button.dataset.keep !== undefined) { if (own) own.value = own.dataset.shown; location.reload(); }
+  else if (button.dataset.leave !== undefined && !own) button.closest(".ask").remove();
   else if (button.dataset.leave !== undefined) { own.value = own.dataset.shown; told(own).replaceChildren(); own.focus(); }
 });
 window.addEventListener("beforeunload", event => { if (held?.keys.length || fields().some(unwritten)) event.preventDefault(); });
@@ -229,7 +242,6 @@ document.addEventListener("htmx:after:swap", event => {
   const form = event.detail.ctx.sourceElement?.closest?.("form"); // a passphrase has done its work where nothing was refused
   if (form && !event.detail.ctx.target.querySelector?.(".refused")) for (const each of form.querySelectorAll("[type=password]")) each.value = "";
 });
-document.addEventListener("asks", event => { asks = event.detail.value; }); // of another entry than the one that was written
 
 document.addEventListener("DOMContentLoaded", () => {
   const button = by("light");

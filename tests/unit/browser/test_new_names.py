@@ -8,6 +8,7 @@ import yaml
 
 from reportgen.browser.questions import new_name
 from reportgen.intake.changes import Address, Change, Entry
+from tests import footbridge
 from tests.conftest import JOBS
 from tests.unit.browser.site import Site
 
@@ -46,3 +47,14 @@ def test_what_was_raised_meanwhile_is_not_raised_again(tmp_path):
     site.post(f"{page}/write", given)
     assert "There is one already" in site.post(f"{page}/write", given).text
     assert len(yaml.safe_load(day.read_text("utf-8"))["nonconformances"]) == 1
+
+
+def test_a_number_that_a_later_day_has_is_not_given_again(tmp_path):
+    folder = footbridge.folder(
+        tmp_path / "hd", one=footbridge.day(1, footbridge.SMOOTH), two=footbridge.day(2, raised=footbridge.OPEN)
+    )
+    site, page = Site(folder).opened(), "/shift/one/nonconformances"
+    sent = re.search(r"\"raise\": \"(?P<area>[^\"]*)\", \"codes\": \"(?P<codes>[^\"]*)\"", site.get(page).text)
+    site.post(f"{page}/write", {"raise": sent["area"], "codes": sent["codes"]})
+    (raised,) = yaml.safe_load((folder / "one.yaml").read_text("utf-8"))["nonconformances"]
+    assert raised["id"] == "NCR-002"

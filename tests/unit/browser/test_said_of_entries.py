@@ -74,7 +74,7 @@ def test_what_touches_the_steel_is_called_by_the_kind_of_the_gauge(contract):
 )
 def test_a_time_outside_the_shift_is_asked_about_wherever_it_is_typed(contract, at, begin):
     day = contract / "day.yaml"
-    given = {"at": at, "value": "0310", "kind": "clock", "begin": json.dumps(begin)}
+    given = {"at": at, "value": "0310", "kind": "clock", "begin": json.dumps(begin), "inspected": "yes"}
     before = day.read_bytes()
     answer = entered(day, "en", given, None)
     assert (answer.what, answer.view.get("why")) == ("asked", ["This time lies outside the shift."])

@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 
 import pytest
 from PIL import Image
@@ -12,6 +13,7 @@ from reportgen.browser.contract_views import contract_view
 from reportgen.browser.shift_views import shift_view
 from reportgen.browser.sight import seen
 from reportgen.yamlsource import parse_yaml
+from tests.unit.browser.site import Site
 from tests.unit.cli.conftest import DAY, contract
 
 __all__ = ["contract"]
@@ -31,7 +33,7 @@ def data_of(day):
 def test_the_first_entry_of_an_area_takes_it_out_of_those_not_inspected(contract, text):
     day = contract / "day.yaml"
     day.write_text(text, "utf-8")
-    answer = entered(day, "en", BEGUN, None)
+    answer = entered(day, "en", BEGUN | {"inspected": "yes"}, None)
     assert answer.what == "wrote"
     assert (data_of(day)["surfaces"][1], data_of(day)["not_inspected"]) == ({"area": "A-2", "apparatus": "pot 1"}, [])
     assert entered(day, "en", {"undo": "yes"}, answer.wrote).what == "wrote"
@@ -42,8 +44,34 @@ def test_the_first_entry_of_an_area_takes_it_out_of_those_not_inspected(contract
         {"at": "surfaces[area=A-2]/blasted/end", "value": "1200", "kind": "clock"},
         {"at": "surfaces[area=A-2]/blasted/abrasive", "value": "steel grit"},
     )  # fmt: skip
-    assert [entered(day, "en", one, None).what for one in more] == ["wrote"] * len(more)
+    assert [entered(day, "en", one | {"inspected": "yes"}, None).what for one in more] == ["wrote"] * len(more)
     assert [one.area for one in seen(day, "en").job.day.surfaces] == ["A-1", "A-2"]
+
+
+def test_a_reason_that_somebody_wrote_is_not_taken_out_unasked(contract):
+    day = contract / "day.yaml"
+    asked = entered(day, "en", BEGUN | {"field": "f"}, None)
+    assert (asked.what, asked.view["send"]) == ("listed", {**BEGUN, "field": "f", "inspected": "yes"})
+    assert asked.view["why"][0].startswith("A-2 is listed as not inspected: scaffold not released.")
+    assert day.read_text("utf-8") == DAY
+    photo = io.BytesIO()
+    Image.new("RGB", (8, 8)).save(photo, "JPEG")
+    given = {"surface": "surfaces[area=A-2]", "caption": "the scaffold"}
+    assert photo_added(day, "en", photo.getvalue(), "a.jpg", given).what == "listed"
+    assert day.read_text("utf-8") == DAY
+    wrote = entered(day, "en", asked.view["send"], None)
+    assert (
+        "A-2 is no longer listed as not inspected; the reason taken out was: scaffold not released."
+        in (wrote.view["text"])
+    )
+
+
+@pytest.mark.parametrize("reason", ["scaffold not released", None])
+def test_nothing_is_wanted_of_an_area_that_was_not_inspected_for_a_reason(contract, reason):
+    day = contract / "day.yaml"
+    day.write_text(DAY if reason else LISTED, "utf-8")
+    page = Site(contract).opened().get("/shift/day/area/A-2").text
+    assert bool(re.search(" data-wanted", page)) is (reason is None)
 
 
 def test_a_reason_that_is_still_to_be_filled_in_is_no_reason(contract):

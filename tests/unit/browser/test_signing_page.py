@@ -73,3 +73,14 @@ def test_the_identity_of_the_inspector_who_is_named_is_offered_first(contract, s
         page = site.get("/shift/day/pages").text
         assert re.findall(r"<option>([^<]*)</option>", page)[0] == first
         assert f"Sign as {'A. Wren' if who == 'al' else 'I. Tern'}" in page
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [("en", "no font of the report has U+98A8"), ("de", "keine Schrift des Berichts hat U+98A8")],
+)
+def test_a_character_that_no_font_has_is_said_before_it_is_signed(site, contract, language, told):
+    day = contract / "day.yaml"
+    assert "98A8" not in site.get("/shift/day/pages").text
+    day.write_text(day.read_text("utf-8") + 'remarks: "wind \u98a8 from the east"\n', "utf-8")
+    assert told in Site(contract, language).opened().get("/shift/day/pages").text

@@ -469,3 +469,25 @@ def test_a_location_of_a_walk_out_is_not_measured_again_for_itself():
     )  # fmt: skip
     assert evaluation.areas[0].locations[1].verdict == "inconclusive"
     assert "measure-location-again" not in _steps(evaluation, "2")
+
+
+@pytest.mark.parametrize("first", [True, False])
+def test_readings_that_are_equal_keep_their_own_digits(first):
+    both = ("x1 2.60", "x1 2.6") if first else ("x1 2.6", "x1 2.60")
+    text = f"1 a {both[0]}; 1 a c1 2.40; 1 b x1 2.7; 2 a {both[1]}; 2 a c1 2.4; 2 b {both[0]}; 2 b c1 2.4"
+    result = evaluated(text, spec={"instruments.g1.resolution": None})
+    shown = [
+        [f"{one.gross} {one.net}" for spot in location.spots for one in spot.readings]
+        for location in result.areas[0].locations
+    ]
+    first_value, other = (value.removeprefix("x1 ") for value in both)
+    assert shown == [
+        [f"{first_value} {first_value}", "2.40 2.40", "2.7 2.7"],
+        [f"{other} {other}", "2.4 2.4", f"{first_value} {first_value}", "2.4 2.4"],
+    ]
+
+
+@pytest.mark.parametrize("order", [("2.6", "2.60"), ("2.60", "2.6")])
+def test_the_last_digit_of_the_finest_reading_counts_whichever_came_first(order):
+    result = evaluated(f"1 a x1 {order[0]}; 1 b x1 {order[1]}", spec={"instruments.g1.resolution": None})
+    assert str(result.areas[0].locations[0].profile) == "2.600"
