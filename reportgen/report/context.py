@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from reportgen.charts import ProfileScale, profile_scale
-from reportgen.measurements import LOGS, MEASUREMENTS
+from reportgen.measurements import LOGS, MEASUREMENTS, OF_A_SURFACE
 from reportgen.measurements.shown_by import shown_by, unnamed_in
 from reportgen.results.facts import Word
 from reportgen.units import DISPLAY, Quantity, render_quantity
@@ -154,6 +154,14 @@ class Context:
         view = self._view
         entered = ((at, one) for at, one in enumerate(self.job.day.surfaces) if one.area == area)
         return [(one, view.coated(at)) for at, one in entered if at not in view.again]
+
+    def judged(self, kind: Measurement[Any, Any, Any], area: str) -> list[tuple[Surface | None, Any, Any]]:
+        """Each result of a kind on an area with the entry and the test it is of; None where these do not tell."""
+        results = [each for each in getattr(self.evaluation, kind.key) if each.area == area]
+        lacking = (None,) if kind in OF_A_SURFACE else ()
+        made = [(entry, test) for entry, _ in self.standing(area) for test in kind.entries_on(entry) or lacking]
+        of = made if len(made) == len(results) else [(None, None)] * len(results)
+        return [(entry, test, result) for (entry, test), result in zip(of, results, strict=True)]
 
     def steel(self, area: str) -> list[Steel]:
         """What each entry of an area blasted, as far as that is known: since when, and until when it was open."""
