@@ -71,7 +71,7 @@ def actions(context: Context) -> dict[Action, list[str]]:
         (area, _action(context, what, bare=what in bare or _stands_bare(context, area)), again)
         for area, what, again in left
     ]
-    later = [*standing, *unanswered]
+    later = [*standing, *unanswered, *_late(context)]
     first = [(area, action) for area, action, of_steel in later if of_steel]
     for area, action in (*closing, *first, *((area, action) for area, action, of_steel in later if not of_steel)):
         _take(found, area, action)
@@ -279,8 +279,17 @@ def _limit(task: Task) -> str:
 def _too_late(context: Context, task: Task) -> str:
     """What is to be done where the time until which to coat had passed, and nothing tells whether somebody did."""
     bare = context.said.shown(getattr(task.facts, "bare", ()))
-    passed = context.words("other.passed", time=_limit(task), issued=context.printed(context.issue.at))
-    return (f"{bare}: " if bare else "") + context.words("action.passed", passed=passed)
+    return (f"{bare}: " if bare else "") + context.words("action.passed", passed=context.has_passed(_limit(task)))
+
+
+def _late(context: Context) -> Iterator[tuple[str, Action, bool]]:
+    """What is to be done to steel on hold whose time to coat had passed, and that no task names: once it is complete.
+
+    What is missing may still be measured on it first.
+    """
+    for area in (one for one in inspected_areas(context) if one.decision == "hold"):
+        if passed := context.passed(area.id):
+            yield area.id, _action(context, context.words("action.passed", passed=passed), bare=True), False
 
 
 def _releases_to_take_back(context: Context) -> dict[Action, list[str]]:

@@ -255,9 +255,13 @@ def _primer(
         finding.code == "coating-overdue" for finding in context.findings.get(area.id, [])
     )
     told = words("other.not-in-time") if overdue else words("other.not-coated")
-    if result.coat_by is not None:
-        passed = context.passed(area.id)
-        told = f"{words('other.not-coated')}; {passed}" if passed else words("other.coat-by", time=result.coat_by)
+    if (
+        bare := next((one for one in context.bare(area.id) if any(one.entry is each for each in entries)), None)
+    ) is not None:
+        passed = f"; {context.has_passed(bare.until)}" if bare.past else ""
+        told = words("other.not-coated") + passed
+    if result.coat_by is not None and not (bare and bare.past):
+        told = words("other.coat-by", time=result.coat_by)
     return Fact(words("fact.primer"), result.verdict, "", told + of)
 
 

@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any, NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -53,6 +54,15 @@ class Steel(NamedTuple):
     ended: dt.datetime
     coated: dt.datetime | None
     gone: dt.datetime | None
+
+
+class Bare(NamedTuple):
+    """What an entry blasted and is bare, which part that is where it is not all, until when to prime it, if passed."""
+
+    entry: Surface
+    part: str
+    until: str
+    past: bool
 
 
 @dataclass(frozen=True)
@@ -228,27 +238,50 @@ class Context:
         slips = any(one.area == area.id for one in self.job.slips)
         return slips and coated_on_refuted_slip(self._view, area, self.evaluation.findings, entry)
 
+    def bare(self, area: str) -> Sequence[Bare]:
+        """The bare steel of an area whose time had not passed when the shift ended, first what is to be primed first.
+
+        None of an area to be reworked: nobody primes that by any time.
+        """
+        from reportgen.rules.coating import part_of, still_to_coat
+
+        if area in self._reworked or all(at is not None for at in self._primers(area)):
+            return ()
+        view, here = self._view, self._areas[area]
+        ends = sorted(still_to_coat(view, here), key=itemgetter(1))
+        whole = len(ends) == len(here.surfaces) and len({end for _, end in ends}) == 1
+        return [
+            Bare(one.record, "" if whole else self.said.shown(part_of(view, here, one)), self.printed(end),
+                 self.is_past(end)) for one, end in ends
+        ]  # fmt: skip
+
+    @cached_property
+    def _reworked(self) -> frozenset[str]:
+        return frozenset(one.id for one in self.evaluation.areas if one.decision == "rework")
+
     def coat_by(self, area: str) -> str:
-        """Until when to prime an area that is not primed yet, or that this has passed; empty where nothing says so."""
-        keys = {at: "shift.passed" if self.is_past(self.moment(at)) else "areas.by" for at in self._limits(area)}
-        return ", ".join(self.words(key, time=at) for at, key in keys.items())
+        """Until when to prime the bare steel of an area that is to be primed first, or that this has passed."""
+        return next(
+            (self.words("shift.passed" if one.past else "areas.by", time=one.until) for one in self.bare(area)), ""
+        )
 
     def passed(self, area: str) -> str:
         """That the limit of bare steel passed before the report was issued, of which its log says nothing; else empty.
 
         The primer may have come in time after the shift: what the report was issued upon does not tell.
         """
-        past = [at for at in self._limits(area) if self.is_past(self.moment(at))]
-        return "; ".join(self.words("other.passed", time=at, issued=self.printed(self.issue.at)) for at in past)
+        found: dict[str, list[str]] = {}
+        for one in (one for one in self.bare(area) if one.past):
+            found.setdefault(one.until, []).extend([one.part] if one.part else [])
+        return "; ".join(": ".join(filter(None, (", ".join(of), self.has_passed(at)))) for at, of in found.items())
+
+    def has_passed(self, until: str) -> str:
+        """That a limit, as printed, passed before the report was issued."""
+        return self.words("other.passed", time=until, issued=self.printed(self.issue.at))
 
     def is_past(self, until: dt.datetime) -> bool:
         """Whether a moment had passed when the report was issued; a draft is not issued."""
         return self.issue.status != "draft" and until < self.issue.at.replace(second=0, microsecond=0)
-
-    def _limits(self, area: str) -> list[str]:
-        """Until when the bare steel of an area is to be primed, as printed."""
-        times = (each.coat_by for each in self.evaluation.coating_times if each.area == area)
-        return [at for at in dict.fromkeys(times) if at]
 
     def seen_grades(self, area: AreaResult) -> str:
         """The grades seen at the locations of the plan, each with how often; empty without a comparison."""

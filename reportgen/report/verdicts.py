@@ -90,9 +90,7 @@ def named_decisions(context: Context) -> Iterator[tuple[str, str]]:
         if len(ids) > _MOST_RELEASED and decision == "release":
             yield decision, context.words("decided.others", count=len(ids))
         elif ids:
-            late = {
-                one: context.coat_by(one) for one in ids if decision in (DECISIONS[0], ACCEPTED) and context.passed(one)
-            }
+            late = {one: context.coat_by(one) for one in ids if context.passed(one)}
             yield decision, ", ".join(f"{one} ({late[one]})" if one in late else one for one in ids)
 
 
@@ -128,7 +126,8 @@ def reasons(context: Context, area: AreaResult) -> str:
     if area.id in context.unseen:
         return context.unseen[area.id]
     why = told_of(context, area, [one.finding for one in area.reasons if one.accepted is area.by_decision])
-    why = "; ".join(filter(None, (context.passed(area.id) if area.decision == DECISIONS[0] else "", why)))
+    told = (context.passed(area.id), why) if area.decision == DECISIONS[0] else (why, context.passed(area.id))
+    why = "; ".join(filter(None, told))
     if (part := area.released_part) is not None:
         today, size = (typeset(context.said.shown(one)) for one in (part.today, part.size))
         return "; ".join(filter(None, (words("why.part", part=today, size=size), why)))
