@@ -265,11 +265,11 @@ def _measured(text: str, face: FaceName, size: float) -> float:
 
 
 def area_lanes(context: Context) -> list[chart.Lane]:
-    """A lane for each area that was worked on; of very many, those released share one for each apparatus."""
+    """A lane for each area that was worked on; of very many, those released and primed share one for each apparatus."""
     shown = [area for area in context.evaluation.areas if context.surfaces.get(area.id)]
     lanes: dict[str, list[AreaResult]] = {}
     for area in shown:
-        shares = len(shown) > _MANY and area.decision == "release"
+        shares = len(shown) > _MANY and area.decision == "release" and context.primed(area.id)
         lanes.setdefault(context.surfaces[area.id][0].apparatus if shares else area.id, []).append(area)
     return [area_lane(context, name, areas) for name, areas in lanes.items()]
 

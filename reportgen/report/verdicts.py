@@ -85,13 +85,26 @@ def headline(context: Context) -> str:
 
 
 def named_decisions(context: Context) -> Iterator[tuple[str, str]]:
-    """Each decision with the ids of its areas; of many that are released only how many they are."""
-    for decision, ids in decided(context).items():
+    """Each decision with the ids of its areas; of many that are released those with a reservation, and how many else.
+
+    What is released in part alone, or was bare when its limit passed, is said so beside its id.
+    """
+    words, by = context.words, decided(context)
+    total = sum(map(len, by.values()))
+    parts = {area.id for area in context.evaluation.areas if area.released_part is not None}
+    for decision, ids in ((decision, ids) for decision, ids in by.items() if ids):
+        late = {one: context.coat_by(one) for one in ids if context.passed(one)}
+        told = {one: "; ".join([*([words("decided.part")] if one in parts else []), *filter(None, [late.get(one)])])
+                for one in ids if one in parts or one in late}  # fmt: skip
+        named = [f"{one} ({told[one]})" if one in told else one for one in ids]
         if len(ids) > _MOST_RELEASED and decision == "release":
-            yield decision, context.words("decided.others", count=len(ids))
-        elif ids:
-            late = {one: context.coat_by(one) for one in ids if context.passed(one)}
-            yield decision, ", ".join(f"{one} ({late[one]})" if one in late else one for one in ids)
+            named = [one for one, each in zip(named, ids, strict=True) if each in told]
+            if len(named) > _MOST_RELEASED:
+                counts = {"decided.late": len(late), "decided.parts": len(told) - len(late)}
+                named = [words(key, count=count) for key, count in counts.items() if count]
+            rest = len(ids) - len(told)
+            named += [words("decided.all" if rest == total else "decided.others", count=rest)] if rest else []
+        yield decision, ", ".join(named)
 
 
 def primer_doubts(context: Context, area: AreaResult, entry: Surface) -> tuple[str, list[str]]:
