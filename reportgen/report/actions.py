@@ -18,6 +18,7 @@ from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
 from reportgen.results.codes.equipment import GAUGE_FAILED, GaugeFailed
 from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN, Uncovered
 from reportgen.rules.owed import blastings
+from reportgen.rules.primed_since import answered
 from reportgen.rules.release import effect_of
 from reportgen.rules.scene import JobView, at_hand
 from reportgen.rules.surfaces_told import since_when
@@ -141,14 +142,22 @@ def _to_take_back(context: Context, finding: Finding) -> str:
 
 
 class _SeveralTimes(NamedTuple):
-    """A thing to do that is the same at several locations: by when and on what steel, and one of its tasks."""
+    """A thing to do that is the same at several locations: by when and on what steel, and its tasks.
+
+    ``primed`` is when the steel was primed that was to be measured bare.
+    """
 
     until: str | None
     bare: bool
+    primed: str | None
     tasks: list[Task]
 
     def told(self, context: Context) -> str:
-        """What is to be done, where, and how many of it."""
+        """What is to be done, where, and how many of it; what becomes of it where nobody can do it any more."""
+        what = self._to_do(context)
+        return what if self.primed is None else f"{what}; {context.said.say('too-late', 'primed', time=self.primed)}"
+
+    def _to_do(self, context: Context) -> str:
         step, *others = self.tasks
         if step.code == COAT_BY.name and self.until is None:  # it had passed
             return _too_late(context, step)
@@ -193,12 +202,13 @@ def _standing(context: Context) -> Iterator[tuple[str, Action, bool]]:
     moot = [one for one in tasks if one.code in CLOSING or _is_moot(one, anew, told)]
     several, findings = dict[tuple[object, ...], _SeveralTimes](), _by_code_and_area(context.evaluation.findings)
     for task in (one for one in tasks if one not in moot):
-        about = _answered(findings.get((task.answers, task.area), []), task)
+        about = answered(findings.get((task.answers, task.area), []), task)
+        primed = context.primed_since(task, about)
         bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area, about=about)
         until, somewhere = _until(context, task), task.place.location is not None
         same = context.said.task_at(task, ()) if somewhere else context.said.task(task)
-        key = task.area, task.code, same, task.count, until, bare, somewhere
-        several.setdefault(key, _SeveralTimes(until, bare, [])).tasks.append(task)
+        key = task.area, task.code, same, task.count, until, bare, somewhere, primed
+        several.setdefault(key, _SeveralTimes(until, bare and not primed, primed, [])).tasks.append(task)
     for one in several.values():
         of_steel = one.tasks[0].code in (PREPARE_AGAIN.name, COAT_BY.name)
         yield one.tasks[0].area, _action(context, one.told(context), (None, one.until), bare=one.bare), of_steel
@@ -210,11 +220,6 @@ def _by_code_and_area(findings: Sequence[Finding]) -> dict[tuple[str | None, str
     for finding in findings:
         found.setdefault((finding.code, finding.area), []).append(finding)
     return found
-
-
-def _answered(about: list[Finding], task: Task) -> list[Finding]:
-    """The findings that a task answers: of its location, or else of its area."""
-    return [one for one in about if one.location == task.place.location] or about
 
 
 def _named(context: Context, raised: NonconformanceState, area: str) -> list[Finding]:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from reportgen.pdf.pictures import Pictures
     from reportgen.report.issue import Issue
     from reportgen.report.requirements import Requirements
-    from reportgen.results import Amount, AreaResult, DerivationStep, Evaluation, Finding, SpotResult
+    from reportgen.results import Amount, AreaResult, DerivationStep, Evaluation, Finding, SpotResult, Task
     from reportgen.rules.scene import AreaView, JobView
     from reportgen.words.catalogue import Words
 
@@ -230,6 +230,12 @@ class Context:
         from reportgen.rules.coating import parts_of
 
         return ", ".join(map(self.said.shown, parts_of(self._view, area, findings)))
+
+    def primed_since(self, task: Task, about: Sequence[Finding]) -> str | None:
+        """When all steel was primed that a task asks to be measured bare, as printed; None of any other task."""
+        from reportgen.rules.primed_since import primed_since
+
+        return primed_since(self._view, task, about)
 
     def on_refuted_slip(self, area: AreaResult, entry: Surface) -> bool:
         """Whether an entry was primed on a release slip, and its steel is not released after all."""

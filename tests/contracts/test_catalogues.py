@@ -96,6 +96,7 @@ SHARED = {
     "place.locations": {"count", "names"},
     "place.clause": {"clause"},
     "deadline.coat-by": {"area", "until"},
+    "too-late.primed": {"time"},
 }
 """The sentences that are filled in with no facts, and what each may name."""
 TOLD = {one.name: one for one in STATEMENTS if isinstance(one, TaskCode) and sentences().knows("told", one.name)}
