@@ -42,6 +42,7 @@ _OF_THE_STEEL = frozenset(
     )
 )  # fmt: skip
 """Things to measure that nobody need measure on steel which is prepared and inspected again."""
+_OF_TELLING = frozenset({records.TOLD_RELEASED.name, records.TOLD_EARLY.name})
 
 
 class Action(NamedTuple):
@@ -303,12 +304,24 @@ def _releases_to_take_back(context: Context) -> dict[Action, list[str]]:
     Of steel that is primed already nothing is left to stop.
     """
     found: dict[Action, list[str]] = {}
-    for finding in context.evaluation.findings:
-        if what := _to_take_back(context, finding):
+    told = [(one.area or "", _to_take_back(context, one)) for one in context.evaluation.findings]
+    for area, what in (*told, *_no_longer_released(context)):
+        if what:
             action = Action(f"{what[:1].upper()}{what[1:]}", context.words("action.nobody"),
                             context.words("action.at-once"), derived=True)  # fmt: skip
-            found[action] = [finding.area or ""]
+            found[action] = [area]
     return found
+
+
+def _no_longer_released(context: Context) -> Iterator[tuple[str, str]]:
+    """What somebody has to be told who was rightly told of a release which is over since, while steel is bare."""
+    words, held = context.words, {one.id for one in inspected_areas(context) if one.decision != DECISIONS[0]}
+    told = {(one.area, one.place.time) for one in context.evaluation.findings if one.code in _OF_TELLING}
+    for one in context.job.day.told_released:
+        at = context.at(one.time)
+        if one.area in held and (one.area, at) not in told and not context.primed(one.area):
+            what = words("action.told.no-more", area=one.area, to=one.to, time=at)
+            yield one.area, f"{what}: {words('action.stop')}"
 
 
 def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str, bool]]:

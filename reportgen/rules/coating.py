@@ -24,7 +24,7 @@ from reportgen.results.facts import NOTHING
 from reportgen.rules.entered_before import steel_before
 from reportgen.rules.primed_before import coated_before_rework
 from reportgen.rules.scene import JobView
-from reportgen.rules.surfaces_told import since_when
+from reportgen.rules.surfaces_told import since_when, work_of
 from reportgen.units import elapsed, later, rounded
 
 if TYPE_CHECKING:
@@ -320,6 +320,21 @@ def blasted_since(view: JobView, result: AreaResult, findings: Sequence[Finding]
     areas, against = [one for one in view.areas if one.id == result.id], _against(result, findings)
     about = [steel for area in areas for one in against for steel, _ in since_when(one, area, view)]
     return bool(about) and all(one.blasted[0] >= moment for one in about)
+
+
+def came_after(view: JobView, result: AreaResult, findings: Sequence[Finding], moment: dt.datetime) -> bool:
+    """Whether all that stands against an area came after a moment, as a limit that passed or what the weather was.
+
+    The weather is known from when it was read, before the work or in it, whichever was first.
+    """
+    areas, against = [one for one in view.areas if one.id == result.id], _against(result, findings)
+    about = [
+        at
+        for area in areas for one in against
+        for at in [min(read, window.start) for _, read, window in work_of(one, area, view)]
+        or [at for _, at in since_when(one, area, view)]
+    ]  # fmt: skip
+    return bool(about) and all(at > moment for at in about)
 
 
 def _is_beside(view: JobView, surface: SurfaceView, result: AreaResult, findings: Sequence[Finding]) -> bool:
