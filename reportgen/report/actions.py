@@ -67,17 +67,25 @@ def actions(context: Context) -> dict[Action, list[str]]:
     closing, standing = list(_closing(context)), list(_standing(context))
     has_one = {area for areas in found.values() for area in areas}
     has_one |= {area for area, _ in closing if area} | {area for area, _, _ in standing}
-    left = list(_unanswered(context, has_one))
-    bare = {what for area, what, again in left if not again and _stands_bare(context, area)}  # one row for all of them
-    unanswered = [
-        (area, _action(context, what, bare=what in bare or _stands_bare(context, area)), again)
-        for area, what, again in left
-    ]
-    later = [*standing, *unanswered, *_late(context)]
+    later = [*standing, *_left(context, has_one), *_late(context)]
     first = [(area, action) for area, action, of_steel in later if of_steel]
     for area, action in (*closing, *first, *((area, action) for area, action, of_steel in later if not of_steel)):
         _take(found, area, action)
     return found
+
+
+def _left(context: Context, has_one: set[str]) -> Iterator[tuple[str, Action, bool]]:
+    """What is no action yet: what is the same on several areas in one row, before the primer of those that are bare."""
+    left = list(_unanswered(context, has_one))
+    bare: dict[str, list[str]] = {}
+    for area, what, again in left:
+        if not again and _stands_bare(context, area):
+            bare.setdefault(what, []).append(area)
+    primed = {what for area, what, _ in left if area not in bare.get(what, [area])}
+    for area, what, again in left:
+        of = ", ".join(bare[what]) if what in primed else ""
+        when = context.words("action.before-primer.of", areas=of) if of else None
+        yield area, _action(context, what, (None, when), bare=what in bare or _stands_bare(context, area)), again
 
 
 def _take(found: dict[Action, list[str]], area: str | None, action: Action) -> None:
