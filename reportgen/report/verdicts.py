@@ -89,22 +89,41 @@ def named_decisions(context: Context) -> Iterator[tuple[str, str]]:
 
     What is released in part alone, or was bare when its limit passed, is said so beside its id.
     """
-    words, by = context.words, decided(context)
+    by, reserved = decided(context), _reservations(context)
     total = sum(map(len, by.values()))
-    parts = {area.id for area in context.evaluation.areas if area.released_part is not None}
-    for decision, ids in ((decision, ids) for decision, ids in by.items() if ids):
-        late = {one: context.coat_by(one) for one in ids if context.passed(one)}
-        told = {one: "; ".join([*([words("decided.part")] if one in parts else []), *filter(None, [late.get(one)])])
-                for one in ids if one in parts or one in late}  # fmt: skip
+    for decision, ids in by.items():
+        told = {one: reserved[one] for one in ids if one in reserved}
         named = [f"{one} ({told[one]})" if one in told else one for one in ids]
-        if len(ids) > _MOST_RELEASED and decision == "release":
-            named = [one for one, each in zip(named, ids, strict=True) if each in told]
-            if len(named) > _MOST_RELEASED:
-                counts = {"decided.late": len(late), "decided.parts": len(told) - len(late)}
-                named = [words(key, count=count) for key, count in counts.items() if count]
-            rest = len(ids) - len(told)
-            named += [words("decided.all" if rest == total else "decided.others", count=rest)] if rest else []
-        yield decision, ", ".join(named)
+        if decision == DECISIONS[0] and len(ids) > _MOST_RELEASED:
+            named = _in_short(context, told, len(ids), total)
+        if named:
+            yield decision, ", ".join(named)
+
+
+def _in_short(context: Context, told: Mapping[str, str], count: int, total: int) -> list[str]:
+    """Those of many released areas of which something is ``told``, and how many else; all where there are no others."""
+    rest = count - len(told)
+    others = context.words("decided.all" if rest == total else "decided.others", count=rest)
+    return [*_reserved(context, told), *([others] if rest else [])]
+
+
+def _reservations(context: Context) -> dict[str, str]:
+    """What is said beside the id of an area: that it was cleaned in part, and when the limit of its bare steel was."""
+    found: dict[str, list[str]] = {}
+    for area in context.evaluation.areas:
+        told = [context.words("decided.part")] if area.released_part is not None else []
+        told += [context.coat_by(area.id)] if context.passed(area.id) else []
+        found[area.id] = told
+    return {area: "; ".join(told) for area, told in found.items() if told}
+
+
+def _reserved(context: Context, told: Mapping[str, str]) -> list[str]:
+    """Areas with what is said beside their ids; of very many how many they are, by the gravest that is said."""
+    if len(told) <= _MOST_RELEASED:
+        return [f"{area} ({what})" for area, what in told.items()]
+    late = sum(bool(context.passed(area)) for area in told)
+    counts = {"decided.late": late, "decided.parts": len(told) - late}
+    return [context.words(key, count=count) for key, count in counts.items() if count]
 
 
 def primer_doubts(context: Context, area: AreaResult, entry: Surface) -> tuple[str, list[str]]:

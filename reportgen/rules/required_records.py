@@ -99,14 +99,20 @@ def told_released(
     for one in view.job.day.told_released:
         at = view.at(one.time)
         place = Place(one.area, time=view.printed(at))
-        result, early = judged.get(one.area), one.area in last and at < last[one.area]
-        since = result is not None and (
-            blasted_since(view, result, findings, at) or (not early and came_after(view, result, findings, at))
-        )
-        if one.area not in released and not since:
+        early = one.area in last and at < last[one.area]
+        if one.area not in released and not _was_right(view, judged.get(one.area), findings, at, early=early):
             yield codes.TOLD_RELEASED.found(codes.ToldReleased(one.to), place)
         elif early:
             yield codes.TOLD_EARLY.found(codes.ToldEarly(one.to, view.printed(last[one.area])), place)
+
+
+def _was_right(
+    view: JobView, result: AreaResult | None, findings: Sequence[Finding], at: dt.datetime, *, early: bool
+) -> bool:  # fmt: skip
+    """Whether what stands against an area is of steel blasted since a moment, or was not known by then."""
+    if result is None:
+        return False
+    return blasted_since(view, result, findings, at) or (not early and came_after(view, result, findings, at))
 
 
 def _released(areas: Sequence[AreaResult], before: Sequence[tuple[JobView, frozenset[str]]]) -> set[str]:
