@@ -162,11 +162,7 @@ class _SeveralTimes(NamedTuple):
     tasks: list[Task]
 
     def told(self, context: Context) -> str:
-        """What is to be done, where, and how many of it; what becomes of it where nobody can do it any more."""
-        what = self._to_do(context)
-        return what if self.primed is None else f"{what}; {context.said.say('too-late', 'primed', time=self.primed)}"
-
-    def _to_do(self, context: Context) -> str:
+        """What is to be done, where, and how many of it."""
         step, *others = self.tasks
         if step.code == COAT_BY.name and self.until is None:  # it had passed
             return _too_late(context, step)
@@ -218,9 +214,20 @@ def _standing(context: Context) -> Iterator[tuple[str, Action, bool]]:
         same = context.said.task_at(task, ()) if somewhere else context.said.task(task)
         key = task.area, task.code, same, task.count, until, bare, somewhere, primed
         several.setdefault(key, _SeveralTimes(until, bare and not primed, primed, [])).tasks.append(task)
-    for one in several.values():
+    yield from _no_longer(context, [one for one in several.values() if one.primed is not None])
+    for one in (one for one in several.values() if one.primed is None):
         of_steel = one.tasks[0].code in (PREPARE_AGAIN.name, COAT_BY.name)
         yield one.tasks[0].area, _action(context, one.told(context), (None, one.until), bare=one.bare), of_steel
+
+
+def _no_longer(context: Context, late: Sequence[_SeveralTimes]) -> Iterator[tuple[str, Action, bool]]:
+    """What nobody can measure any more on primed steel, and what becomes of it: all of one area at once."""
+    alike: dict[tuple[str, str | None], list[str]] = {}
+    for one in late:
+        alike.setdefault((one.tasks[0].area, one.primed), []).append(one.told(context))
+    for (area, primed), told in alike.items():
+        what = "; ".join((*told, context.said.say("too-late", "primed", time=primed)))
+        yield area, _action(context, what, bare=False), False
 
 
 def _by_code_and_area(findings: Sequence[Finding]) -> dict[tuple[str | None, str | None], list[Finding]]:
