@@ -221,12 +221,17 @@ def _standing(context: Context) -> Iterator[tuple[str, Action, bool]]:
 
 
 def _no_longer(context: Context, late: Sequence[_SeveralTimes]) -> Iterator[tuple[str, Action, bool]]:
-    """What nobody can measure any more on primed steel, and what becomes of it: all of one area at once."""
+    """What nobody can measure any more on primed steel, and what becomes of it: all of one area at once.
+
+    Of an area to be reworked another action says what is to be decided.
+    """
+    reworked = {one.id for one in context.evaluation.areas if one.decision == "rework"}
     alike: dict[tuple[str, str | None], list[str]] = {}
     for one in late:
         alike.setdefault((one.tasks[0].area, one.primed), []).append(one.told(context))
     for (area, primed), told in alike.items():
-        what = "; ".join((*told, context.said.say("too-late", "primed", time=primed)))
+        key = "primed-rework" if area in reworked else "primed"
+        what = "; ".join((*told, context.said.say("too-late", key, time=primed)))
         yield area, _action(context, what, bare=False), False
 
 

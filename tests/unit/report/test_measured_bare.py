@@ -79,6 +79,17 @@ def test_what_is_not_measured_on_the_steel_is_asked_for_as_ever():
     assert [one for one in listed if "tape" in one]
 
 
+def test_of_steel_to_be_reworked_what_is_decided_is_said_elsewhere_and_all_that_is_missing_at_once():
+    done, _ = told(
+        "1 a x1 4.4; 1 b x1 4.4", surfaces=[surface(coated="12:50")], spec={"specification.dust": DUST},
+    )  # fmt: skip
+    late = [one for one, _ in done if "no longer" in one]
+    assert [one.partition(" primed ")[2] for one in late] == [
+        "12:50 and no longer measurable: enter it if taken before"
+    ]
+    assert [one for one, _ in done if one.startswith("Prepare again and inspect, or have it decided")]
+
+
 def test_it_is_said_in_german():
     done, listed = told(IN_WINDOW, surfaces=[surface(coated="12:50")], language="de")
     late = (
