@@ -215,7 +215,12 @@ def _standing(context: Context) -> Iterator[tuple[str, Action, bool]]:
         key = task.area, task.code, same, task.count, until, bare, somewhere, primed
         several.setdefault(key, _SeveralTimes(until, bare and not primed, primed, [])).tasks.append(task)
     yield from _no_longer(context, [one for one in several.values() if one.primed is not None])
-    for one in (one for one in several.values() if one.primed is None):
+    yield from _to_do(context, [one for one in several.values() if one.primed is None])
+
+
+def _to_do(context: Context, steps: Sequence[_SeveralTimes]) -> Iterator[tuple[str, Action, bool]]:
+    """What can be done, and whether it is done to the steel."""
+    for one in steps:
         of_steel = one.tasks[0].code in (PREPARE_AGAIN.name, COAT_BY.name)
         yield one.tasks[0].area, _action(context, one.told(context), (None, one.until), bare=one.bare), of_steel
 
