@@ -18,6 +18,7 @@ from reportgen.results.codes.coating import COAT_BY, PREPARE_AGAIN
 from reportgen.results.codes.equipment import GAUGE_FAILED, GaugeFailed
 from reportgen.results.codes.follow_up import CLOSING, INSPECT_AGAIN, Uncovered
 from reportgen.rules.owed import blastings
+from reportgen.rules.primed_since import answered
 from reportgen.rules.release import effect_of
 from reportgen.rules.scene import JobView, at_hand
 from reportgen.rules.surfaces_told import since_when
@@ -41,6 +42,7 @@ _OF_THE_STEEL = frozenset(
     )
 )  # fmt: skip
 """Things to measure that nobody need measure on steel which is prepared and inspected again."""
+_OF_TELLING = frozenset({records.TOLD_RELEASED.name, records.TOLD_EARLY.name})
 
 
 class Action(NamedTuple):
@@ -65,17 +67,25 @@ def actions(context: Context) -> dict[Action, list[str]]:
     closing, standing = list(_closing(context)), list(_standing(context))
     has_one = {area for areas in found.values() for area in areas}
     has_one |= {area for area, _ in closing if area} | {area for area, _, _ in standing}
-    left = list(_unanswered(context, has_one))
-    bare = {what for area, what, again in left if not again and _stands_bare(context, area)}  # one row for all of them
-    unanswered = [
-        (area, _action(context, what, bare=what in bare or _stands_bare(context, area)), again)
-        for area, what, again in left
-    ]
-    later = [*standing, *unanswered]
+    later = [*standing, *_left(context, has_one), *_late(context)]
     first = [(area, action) for area, action, of_steel in later if of_steel]
     for area, action in (*closing, *first, *((area, action) for area, action, of_steel in later if not of_steel)):
         _take(found, area, action)
     return found
+
+
+def _left(context: Context, has_one: set[str]) -> Iterator[tuple[str, Action, bool]]:
+    """What is no action yet: what is the same on several areas in one row, before the primer of those that are bare."""
+    left = list(_unanswered(context, has_one))
+    bare: dict[str, list[str]] = {}
+    for area, what, again in left:
+        if not again and _stands_bare(context, area):
+            bare.setdefault(what, []).append(area)
+    primed = {what for area, what, _ in left if area not in bare.get(what, [area])}
+    for area, what, again in left:
+        of = ", ".join(bare[what]) if what in primed else ""
+        when = context.words("action.before-primer.of", areas=of) if of else None
+        yield area, _action(context, what, (None, when), bare=what in bare or _stands_bare(context, area)), again
 
 
 def _take(found: dict[Action, list[str]], area: str | None, action: Action) -> None:
@@ -141,10 +151,14 @@ def _to_take_back(context: Context, finding: Finding) -> str:
 
 
 class _SeveralTimes(NamedTuple):
-    """A thing to do that is the same at several locations: by when and on what steel, and one of its tasks."""
+    """A thing to do that is the same at several locations: by when and on what steel, and its tasks.
+
+    ``primed`` is when the steel was primed that was to be measured bare.
+    """
 
     until: str | None
     bare: bool
+    primed: str | None
     tasks: list[Task]
 
     def told(self, context: Context) -> str:
@@ -193,15 +207,37 @@ def _standing(context: Context) -> Iterator[tuple[str, Action, bool]]:
     moot = [one for one in tasks if one.code in CLOSING or _is_moot(one, anew, told)]
     several, findings = dict[tuple[object, ...], _SeveralTimes](), _by_code_and_area(context.evaluation.findings)
     for task in (one for one in tasks if one not in moot):
-        about = _answered(findings.get((task.answers, task.area), []), task)
+        about = answered(findings.get((task.answers, task.area), []), task)
+        primed = context.primed_since(task, about)
         bare = not getattr(task.facts, "coated", None) and _stands_bare(context, task.area, about=about)
         until, somewhere = _until(context, task), task.place.location is not None
         same = context.said.task_at(task, ()) if somewhere else context.said.task(task)
-        key = task.area, task.code, same, task.count, until, bare, somewhere
-        several.setdefault(key, _SeveralTimes(until, bare, [])).tasks.append(task)
-    for one in several.values():
+        key = task.area, task.code, same, task.count, until, bare, somewhere, primed
+        several.setdefault(key, _SeveralTimes(until, bare and not primed, primed, [])).tasks.append(task)
+    yield from _no_longer(context, [one for one in several.values() if one.primed is not None])
+    yield from _to_do(context, [one for one in several.values() if one.primed is None])
+
+
+def _to_do(context: Context, steps: Sequence[_SeveralTimes]) -> Iterator[tuple[str, Action, bool]]:
+    """What can be done, and whether it is done to the steel."""
+    for one in steps:
         of_steel = one.tasks[0].code in (PREPARE_AGAIN.name, COAT_BY.name)
         yield one.tasks[0].area, _action(context, one.told(context), (None, one.until), bare=one.bare), of_steel
+
+
+def _no_longer(context: Context, late: Sequence[_SeveralTimes]) -> Iterator[tuple[str, Action, bool]]:
+    """What nobody can measure any more on primed steel, and what becomes of it: all of one area at once.
+
+    Of an area to be reworked another action says what is to be decided.
+    """
+    reworked = {one.id for one in context.evaluation.areas if one.decision == "rework"}
+    alike: dict[tuple[str, str | None], list[str]] = {}
+    for one in late:
+        alike.setdefault((one.tasks[0].area, one.primed), []).append(one.told(context))
+    for (area, primed), told in alike.items():
+        key = "primed-rework" if area in reworked else "primed"
+        what = "; ".join((*told, context.said.say("too-late", key, time=primed)))
+        yield area, _action(context, what, bare=False), False
 
 
 def _by_code_and_area(findings: Sequence[Finding]) -> dict[tuple[str | None, str | None], list[Finding]]:
@@ -210,11 +246,6 @@ def _by_code_and_area(findings: Sequence[Finding]) -> dict[tuple[str | None, str
     for finding in findings:
         found.setdefault((finding.code, finding.area), []).append(finding)
     return found
-
-
-def _answered(about: list[Finding], task: Task) -> list[Finding]:
-    """The findings that a task answers: of its location, or else of its area."""
-    return [one for one in about if one.location == task.place.location] or about
 
 
 def _named(context: Context, raised: NonconformanceState, area: str) -> list[Finding]:
@@ -279,8 +310,17 @@ def _limit(task: Task) -> str:
 def _too_late(context: Context, task: Task) -> str:
     """What is to be done where the time until which to coat had passed, and nothing tells whether somebody did."""
     bare = context.said.shown(getattr(task.facts, "bare", ()))
-    passed = context.words("other.passed", time=_limit(task), issued=context.printed(context.issue.at))
-    return (f"{bare}: " if bare else "") + context.words("action.passed", passed=passed)
+    return (f"{bare}: " if bare else "") + context.words("action.passed", passed=context.has_passed(_limit(task)))
+
+
+def _late(context: Context) -> Iterator[tuple[str, Action, bool]]:
+    """What is to be done to steel on hold whose time to coat had passed, and that no task names: once it is complete.
+
+    What is missing may still be measured on it first.
+    """
+    for area in (one for one in inspected_areas(context) if one.decision == "hold"):
+        if passed := context.passed(area.id):
+            yield area.id, _action(context, context.words("action.passed", passed=passed), bare=True), False
 
 
 def _releases_to_take_back(context: Context) -> dict[Action, list[str]]:
@@ -289,12 +329,24 @@ def _releases_to_take_back(context: Context) -> dict[Action, list[str]]:
     Of steel that is primed already nothing is left to stop.
     """
     found: dict[Action, list[str]] = {}
-    for finding in context.evaluation.findings:
-        if what := _to_take_back(context, finding):
+    told = [(one.area or "", _to_take_back(context, one)) for one in context.evaluation.findings]
+    for area, what in (*told, *_no_longer_released(context)):
+        if what:
             action = Action(f"{what[:1].upper()}{what[1:]}", context.words("action.nobody"),
                             context.words("action.at-once"), derived=True)  # fmt: skip
-            found[action] = [finding.area or ""]
+            found[action] = [area]
     return found
+
+
+def _no_longer_released(context: Context) -> Iterator[tuple[str, str]]:
+    """What somebody has to be told who was rightly told of a release which is over since, while steel is bare."""
+    words, held = context.words, {one.id for one in inspected_areas(context) if one.decision != DECISIONS[0]}
+    told = {(one.area, one.place.time) for one in context.evaluation.findings if one.code in _OF_TELLING}
+    for one in context.job.day.told_released:
+        at = context.at(one.time)
+        if one.area in held and (one.area, at) not in told and not context.primed(one.area):
+            what = words("action.told.no-more", area=one.area, to=one.to, time=at)
+            yield one.area, f"{what}: {words('action.stop')}"
 
 
 def _unanswered(context: Context, has_one: set[str]) -> Iterator[tuple[str, str, bool]]:

@@ -178,21 +178,20 @@ def _statistics(context: Context, area: AreaResult) -> list[str]:
 def _measured(context: Context, kind: Measurement[Any, Any, Any], area: AreaResult) -> Iterator[Fact]:
     """The tests of a kind: result, limit, location and time, and what the result was computed from."""
     said, words = context.said, context.words
-    results = [each for each in getattr(context.evaluation, kind.key) if each.area == area.id]
-    tests = [test for surface in context.surfaces.get(area.id, []) for test in kind.entries_on(surface)]
+    judged, several = context.judged(kind, area.id), len(context.standing(area.id)) > 1
     limit = getattr(context.job.project.specification, kind.limit_key)
     required = "" if limit is None else context.required_of(kind, limit)
     required = f" · {words('fact.required', limit=required)}" if required else ""
     label = lowered(context, context.topic_name(kind.key), label=True)
-    paired = tests if len(tests) == len(results) else [None] * len(results)
-    for result, test in zip(results, paired, strict=True):
+    for entry, test, result in judged:
         came = kind.result_facts(result)
         shown = typeset(said.say("result", kind.key, came))
         told = [_where(context, result, test), _inputs(context, kind, test, came)] if kind in TESTS else []
+        told += [_part(context, entry)] if kind in OF_A_SURFACE and several and entry is not None else []
         rest = ": ".join(filter(None, told))
         yield Fact(label, result.verdict, shown, f" · {rest}" if rest else "", required)
     noticed = _noticed(context, area.id, kind.key)
-    lacking, found = worst(noticed.values()), {each.verdict for each in results}
+    lacking, found = worst(noticed.values()), {result.verdict for _, _, result in judged}
     if noticed and lacking not in found and "does not conform" not in found:
         yield Fact(label, lacking, "; ".join(noticed), "", required)
 
@@ -224,19 +223,24 @@ def _primers(context: Context, area: AreaResult) -> list[Fact]:
     steel = context.standing(area.id)
     if len(steel) != len(results):
         entries = [entry for entry, _ in steel]
-        return [_primer(context, area, each, entries, context.primed(area.id), None) for each in results]
+        return [_primer(context, area, each, entries, context.primed(area.id), "") for each in results]
     several = len(steel) > 1
     return [
         _primer(
             context, area, each, [entry], "" if at is None else context.printed(at),
-            f"{entry.apparatus}, {context.at(entry.blasted.end)}" if several and entry.steel_known else None,
+            _part(context, entry) if several else "",
         )
         for each, (entry, at) in zip(results, steel, strict=True)
     ]  # fmt: skip
 
 
+def _part(context: Context, entry: Surface) -> str:
+    """What tells the steel of an entry from other steel of its area: what blasted it, and until when."""
+    return f"{entry.apparatus}, {context.at(entry.blasted.end)}" if entry.steel_known else ""
+
+
 def _primer(
-    context: Context, area: AreaResult, result: CoatingTime, entries: Sequence[Surface], strong: str, part: str | None
+    context: Context, area: AreaResult, result: CoatingTime, entries: Sequence[Surface], strong: str, part: str
 ) -> Fact:  # fmt: skip
     """A primer that came at ``strong`` on the steel of ``entries``, of a ``part`` where there are several."""
     words = context.words
@@ -251,9 +255,13 @@ def _primer(
         finding.code == "coating-overdue" for finding in context.findings.get(area.id, [])
     )
     told = words("other.not-in-time") if overdue else words("other.not-coated")
-    if result.coat_by is not None:
-        passed = context.passed(area.id)
-        told = f"{words('other.not-coated')}; {passed}" if passed else words("other.coat-by", time=result.coat_by)
+    if (
+        bare := next((one for one in context.bare(area.id) if any(one.entry is each for each in entries)), None)
+    ) is not None:
+        passed = f"; {context.has_passed(bare.until)}" if bare.past else ""
+        told = words("other.not-coated") + passed
+    if result.coat_by is not None and not (bare and bare.past):
+        told = words("other.coat-by", time=result.coat_by)
     return Fact(words("fact.primer"), result.verdict, "", told + of)
 
 

@@ -7,11 +7,12 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from reportgen.charts import ProfileScale, profile_scale
-from reportgen.measurements import LOGS, MEASUREMENTS
+from reportgen.measurements import LOGS, MEASUREMENTS, OF_A_SURFACE
 from reportgen.measurements.shown_by import shown_by, unnamed_in
 from reportgen.results.facts import Word
 from reportgen.units import DISPLAY, Quantity, render_quantity
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from reportgen.pdf.pictures import Pictures
     from reportgen.report.issue import Issue
     from reportgen.report.requirements import Requirements
-    from reportgen.results import Amount, AreaResult, DerivationStep, Evaluation, Finding, SpotResult
+    from reportgen.results import Amount, AreaResult, DerivationStep, Evaluation, Finding, SpotResult, Task
     from reportgen.rules.scene import AreaView, JobView
     from reportgen.words.catalogue import Words
 
@@ -53,6 +54,15 @@ class Steel(NamedTuple):
     ended: dt.datetime
     coated: dt.datetime | None
     gone: dt.datetime | None
+
+
+class Bare(NamedTuple):
+    """What an entry blasted and is bare, which part that is where it is not all, until when to prime it, if passed."""
+
+    entry: Surface
+    part: str
+    until: str
+    past: bool
 
 
 @dataclass(frozen=True)
@@ -155,6 +165,14 @@ class Context:
         entered = ((at, one) for at, one in enumerate(self.job.day.surfaces) if one.area == area)
         return [(one, view.coated(at)) for at, one in entered if at not in view.again]
 
+    def judged(self, kind: Measurement[Any, Any, Any], area: str) -> list[tuple[Surface | None, Any, Any]]:
+        """Each result of a kind on an area with the entry and the test it is of; None where these do not tell."""
+        results = [each for each in getattr(self.evaluation, kind.key) if each.area == area]
+        lacking = (None,) if kind in OF_A_SURFACE else ()
+        made = [(entry, test) for entry, _ in self.standing(area) for test in kind.entries_on(entry) or lacking]
+        of = made if len(made) == len(results) else [(None, None)] * len(results)
+        return [(entry, test, result) for (entry, test), result in zip(of, results, strict=True)]
+
     def steel(self, area: str) -> list[Steel]:
         """What each entry of an area blasted, as far as that is known: since when, and until when it was open."""
         view, clock = self._view, self.job.clock
@@ -213,6 +231,12 @@ class Context:
 
         return ", ".join(map(self.said.shown, parts_of(self._view, area, findings)))
 
+    def primed_since(self, task: Task, about: Sequence[Finding]) -> str | None:
+        """When all steel was primed that a task asks to be measured bare, as printed; None of any other task."""
+        from reportgen.rules.primed_since import primed_since
+
+        return primed_since(self._view, task, about)
+
     def on_refuted_slip(self, area: AreaResult, entry: Surface) -> bool:
         """Whether an entry was primed on a release slip, and its steel is not released after all."""
         from reportgen.rules.coating import coated_on_refuted_slip
@@ -220,27 +244,50 @@ class Context:
         slips = any(one.area == area.id for one in self.job.slips)
         return slips and coated_on_refuted_slip(self._view, area, self.evaluation.findings, entry)
 
+    def bare(self, area: str) -> Sequence[Bare]:
+        """The bare steel of an area whose time had not passed when the shift ended, first what is to be primed first.
+
+        None of an area to be reworked: nobody primes that by any time.
+        """
+        from reportgen.rules.coating import part_of, still_to_coat
+
+        if area in self._reworked or all(at is not None for at in self._primers(area)):
+            return ()
+        view, here = self._view, self._areas[area]
+        ends = sorted(still_to_coat(view, here), key=itemgetter(1))
+        whole = len(ends) == len(here.surfaces) and len({end for _, end in ends}) == 1
+        return [
+            Bare(one.record, "" if whole else self.said.shown(part_of(view, here, one)), self.printed(end),
+                 self.is_past(end)) for one, end in ends
+        ]  # fmt: skip
+
+    @cached_property
+    def _reworked(self) -> frozenset[str]:
+        return frozenset(one.id for one in self.evaluation.areas if one.decision == "rework")
+
     def coat_by(self, area: str) -> str:
-        """Until when to prime an area that is not primed yet, or that this has passed; empty where nothing says so."""
-        keys = {at: "shift.passed" if self.is_past(self.moment(at)) else "areas.by" for at in self._limits(area)}
-        return ", ".join(self.words(key, time=at) for at, key in keys.items())
+        """Until when to prime the bare steel of an area that is to be primed first, or that this has passed."""
+        return next(
+            (self.words("shift.passed" if one.past else "areas.by", time=one.until) for one in self.bare(area)), ""
+        )
 
     def passed(self, area: str) -> str:
         """That the limit of bare steel passed before the report was issued, of which its log says nothing; else empty.
 
         The primer may have come in time after the shift: what the report was issued upon does not tell.
         """
-        past = [at for at in self._limits(area) if self.is_past(self.moment(at))]
-        return "; ".join(self.words("other.passed", time=at, issued=self.printed(self.issue.at)) for at in past)
+        found: dict[str, list[str]] = {}
+        for one in (one for one in self.bare(area) if one.past):
+            found.setdefault(one.until, []).extend([one.part] if one.part else [])
+        return "; ".join(": ".join(filter(None, (", ".join(of), self.has_passed(at)))) for at, of in found.items())
+
+    def has_passed(self, until: str) -> str:
+        """That a limit, as printed, passed before the report was issued."""
+        return self.words("other.passed", time=until, issued=self.printed(self.issue.at))
 
     def is_past(self, until: dt.datetime) -> bool:
         """Whether a moment had passed when the report was issued; a draft is not issued."""
         return self.issue.status != "draft" and until < self.issue.at.replace(second=0, microsecond=0)
-
-    def _limits(self, area: str) -> list[str]:
-        """Until when the bare steel of an area is to be primed, as printed."""
-        times = (each.coat_by for each in self.evaluation.coating_times if each.area == area)
-        return [at for at in dict.fromkeys(times) if at]
 
     def seen_grades(self, area: AreaResult) -> str:
         """The grades seen at the locations of the plan, each with how often; empty without a comparison."""

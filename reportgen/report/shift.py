@@ -265,11 +265,11 @@ def _measured(text: str, face: FaceName, size: float) -> float:
 
 
 def area_lanes(context: Context) -> list[chart.Lane]:
-    """A lane for each area that was worked on; of very many, those released share one for each apparatus."""
+    """A lane for each area that was worked on; of very many, those released and primed share one for each apparatus."""
     shown = [area for area in context.evaluation.areas if context.surfaces.get(area.id)]
     lanes: dict[str, list[AreaResult]] = {}
     for area in shown:
-        shares = len(shown) > _MANY and area.decision == "release"
+        shares = len(shown) > _MANY and area.decision == "release" and context.primed(area.id)
         lanes.setdefault(context.surfaces[area.id][0].apparatus if shares else area.id, []).append(area)
     return [area_lane(context, name, areas) for name, areas in lanes.items()]
 
@@ -290,7 +290,7 @@ def area_lane(context: Context, name: str, areas: Sequence[AreaResult]) -> chart
         return chart.Lane(name, "", blasted, bare, primed, told=context.words("shift.shared", count=len(areas)))
     return chart.Lane(
         name, ", ".join(dict.fromkeys(one.apparatus for one in surfaces)), blasted, bare, primed,
-        tuple(test for surface in surfaces for test in timed_tests(context, surface)),
+        tuple(timed_tests(context, areas[0].id)),
         *_primer_in_words(context, areas[0]),
     )  # fmt: skip
 
@@ -365,14 +365,17 @@ def _until_in_words(context: Context, area: AreaResult) -> str:
     return f"{held}{until}"
 
 
-def timed_tests(context: Context, surface: Surface) -> list[chart.TimedTest]:
-    """The tests of a surface that have a time."""
-    found = [(kind, test.time) for kind in TESTS if kind.timed for test in kind.entries_on(surface) if test.time]
-    judged = {
-        kind.key: worst(one.verdict for one in getattr(context.evaluation, kind.key) if one.area == surface.area)
-        for kind, _ in found
-    }
-    return [chart.TimedTest(instant(context, time), _LETTERS[kind.key], judged[kind.key]) for kind, time in found]
+def timed_tests(context: Context, area: str) -> list[chart.TimedTest]:
+    """The tests of an area that have a time, each with its own verdict; those of steel blasted off since have none."""
+    found = []
+    for kind in (one for one in TESTS if one.timed):
+        verdicts = {id(test): result.verdict for _, test, result in context.judged(kind, area)}
+        tests = (test for surface in context.surfaces[area] for test in kind.entries_on(surface) if test.time)
+        found += [
+            chart.TimedTest(instant(context, one.time), _LETTERS[kind.key], verdicts.get(id(one), "not evaluated"))
+            for one in tests
+        ]
+    return found
 
 
 def _shims(context: Context) -> dict[int, str]:

@@ -86,8 +86,9 @@ def _story(context: Context, area: AreaResult) -> list[Flowable]:
     moment, clock = context.in_full(at), context.job.clock
     ended = context.in_full(clock.instant(clock.end))
     stated = context.job.project.specification.time_to_coat is not None
-    times = dict.fromkeys(one.coat_by for one in context.evaluation.coating_times if one.area == area.id)
-    until = ", ".join(words("areas.by", time=context.in_full(context.moment(each))) for each in times if each)
+    times = (one.coat_by for one in context.evaluation.coating_times if one.area == area.id)
+    first = min((context.moment(each) for each in times if each), default=None)  # all of it is to be coated by then
+    until = "" if first is None else words("areas.by", time=context.in_full(first))
     by = words("slip.until", until=until) if stated else words("slip.until.none", end=ended)
     named = [[Run(f"{context.area_name(area.id)}. ", REGULAR, INK)]]
     named += [[Run(by, BOLD, INK)]] if until or not stated else []

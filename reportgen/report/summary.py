@@ -257,7 +257,7 @@ def _primed(context: Context, area: AreaResult) -> str:
     part = context.primed_in_part(area.id)
     some = context.words("areas.in-part", time=part).replace(" ", "\u00a0") if part else ""
     released = area.decision == DECISIONS[0] and area.id not in context.unseen
-    until = context.coat_by(area.id) if released else ""
+    until = context.coat_by(area.id) if released or context.passed(area.id) else ""
     return "; ".join(filter(None, (some, until.replace(" ", "\u00a0") if some else until)))
 
 

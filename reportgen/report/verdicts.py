@@ -85,15 +85,45 @@ def headline(context: Context) -> str:
 
 
 def named_decisions(context: Context) -> Iterator[tuple[str, str]]:
-    """Each decision with the ids of its areas; of many that are released only how many they are."""
-    for decision, ids in decided(context).items():
-        if len(ids) > _MOST_RELEASED and decision == "release":
-            yield decision, context.words("decided.others", count=len(ids))
-        elif ids:
-            late = {
-                one: context.coat_by(one) for one in ids if decision in (DECISIONS[0], ACCEPTED) and context.passed(one)
-            }
-            yield decision, ", ".join(f"{one} ({late[one]})" if one in late else one for one in ids)
+    """Each decision with the ids of its areas; of many that are released those with a reservation, and how many else.
+
+    What is released in part alone, or was bare when its limit passed, is said so beside its id.
+    """
+    by, reserved = decided(context), _reservations(context)
+    total = sum(map(len, by.values()))
+    for decision, ids in by.items():
+        told = {one: reserved[one] for one in ids if one in reserved}
+        named = [f"{one} ({told[one]})" if one in told else one for one in ids]
+        if decision == DECISIONS[0] and len(ids) > _MOST_RELEASED:
+            named = _in_short(context, told, len(ids), total)
+        if named:
+            yield decision, ", ".join(named)
+
+
+def _in_short(context: Context, told: Mapping[str, str], count: int, total: int) -> list[str]:
+    """Those of many released areas of which something is ``told``, and how many else; all where there are no others."""
+    rest = count - len(told)
+    others = context.words("decided.all" if rest == total else "decided.others", count=rest)
+    return [*_reserved(context, told), *([others] if rest else [])]
+
+
+def _reservations(context: Context) -> dict[str, str]:
+    """What is said beside the id of an area: that it was cleaned in part, and when the limit of its bare steel was."""
+    found: dict[str, list[str]] = {}
+    for area in context.evaluation.areas:
+        told = [context.words("decided.part")] if area.released_part is not None else []
+        told += [context.coat_by(area.id)] if context.passed(area.id) else []
+        found[area.id] = told
+    return {area: "; ".join(told) for area, told in found.items() if told}
+
+
+def _reserved(context: Context, told: Mapping[str, str]) -> list[str]:
+    """Areas with what is said beside their ids; of very many how many they are, by the gravest that is said."""
+    if len(told) <= _MOST_RELEASED:
+        return [f"{area} ({what})" for area, what in told.items()]
+    late = sum(bool(context.passed(area)) for area in told)
+    counts = {"decided.late": late, "decided.parts": len(told) - late}
+    return [context.words(key, count=count) for key, count in counts.items() if count]
 
 
 def primer_doubts(context: Context, area: AreaResult, entry: Surface) -> tuple[str, list[str]]:
@@ -128,7 +158,8 @@ def reasons(context: Context, area: AreaResult) -> str:
     if area.id in context.unseen:
         return context.unseen[area.id]
     why = told_of(context, area, [one.finding for one in area.reasons if one.accepted is area.by_decision])
-    why = "; ".join(filter(None, (context.passed(area.id) if area.decision == DECISIONS[0] else "", why)))
+    told = (context.passed(area.id), why) if area.decision == DECISIONS[0] else (why, context.passed(area.id))
+    why = "; ".join(filter(None, told))
     if (part := area.released_part) is not None:
         today, size = (typeset(context.said.shown(one)) for one in (part.today, part.size))
         return "; ".join(filter(None, (words("why.part", part=today, size=size), why)))

@@ -37,6 +37,7 @@ from reportgen.results.values import (
     SpotResult,
     Standing,
     Task,
+    TaskOnPrimed,
     Verdict,
 )
 
@@ -76,6 +77,7 @@ __all__ = [
     "Standing",
     "Stated",
     "Task",
+    "TaskOnPrimed",
     "Verdict",
     "Word",
 ]

@@ -72,9 +72,10 @@ class Code(Statement[F]):
 
 
 class TaskCode(Statement[F]):
-    """A thing to do next, and the code of the finding that it settles, if any."""
+    """A thing to do next, and the code of the finding that it settles, if any; ``on_bare`` steel alone, or on any."""
 
     answers: str | None = None
+    on_bare: bool = False
 
     def due(
         self, facts: F, place: Place, *, count: int | None = None, answers: str | None = None,

@@ -506,12 +506,20 @@ class Outcome(Value, Generic[R]):
 class Cause(Value):
     """Findings of one cause, told once: what they say is the same, only their places differ.
 
-    ``finding`` is the first of them, ``indices`` are their places among the findings of the evaluation.
+    ``finding`` is the first of them, ``indices`` are their places among the findings of the evaluation. ``primed`` is
+    when the steel was primed on which nobody can measure any more what they miss.
     """
 
     finding: Finding
     indices: tuple[int, ...]
     places: tuple[Place, ...]
+    primed: AtTime | None = None
+
+
+class TaskOnPrimed(Task):
+    """A thing to measure on bare steel, which was primed since."""
+
+    primed: AtTime | None = None
 
 
 class Deadline(Value):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from operator import itemgetter
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.measurements import LOGS
@@ -23,7 +24,7 @@ from reportgen.results.facts import NOTHING
 from reportgen.rules.entered_before import steel_before
 from reportgen.rules.primed_before import coated_before_rework
 from reportgen.rules.scene import JobView
-from reportgen.rules.surfaces_told import since_when
+from reportgen.rules.surfaces_told import since_when, work_of
 from reportgen.units import elapsed, later, rounded
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ def coating_times(view: JobView) -> Outcome[CoatingTime]:
 
 
 def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -> Outcome[CoatingTime]:
-    """Add until when to coat, where the steel may be coated: on a released area, for all of it that is bare.
+    """Add until when to coat, where the steel may be coated: on a released area, for each part of it that is bare.
 
     A time that had passed when the area was accepted nevertheless is none until which to coat.
     ``times`` are those of ``coating_times``, one for each surface in the order of the areas.
@@ -67,13 +68,26 @@ def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -
     stated = view.specification.time_to_coat
     if stated is None:
         return Outcome(tuple(times))
-    each = {area.id: _to_coat(view, area, stated) for area in view.areas if area.id in released}
-    facts = {area: one for area, one in each.items() if one is not None}
-    until = {area: one.until for area, one in facts.items()}
-    pairs = zip(times, view.surfaces, strict=True)
-    results = [replace(time, coat_by=until.get(time.area)) if one.coated is None else time for time, one in pairs]
-    steps = tuple(codes.COAT_BY.due(one, Place(area)) for area, one in facts.items())
-    return Outcome(tuple(results), measure_next=steps)
+    areas = [area for area in view.areas if area.id in released]
+    until = {id(surface): at for area in areas for surface, at in still_to_coat(view, area)}
+    results = [
+        replace(time, coat_by=view.printed(until[id(one)]) if id(one) in until else None)
+        for time, one in zip(times, view.surfaces, strict=True)
+    ]
+    steps = (codes.COAT_BY.due(one, Place(area.id)) for area in areas for one in _to_coat(view, area, stated))
+    return Outcome(tuple(results), measure_next=tuple(steps))
+
+
+def still_to_coat(view: JobView, area: AreaView) -> list[tuple[SurfaceView, dt.datetime]]:
+    """Return the bare steel of an area whose time is not over, or was not when the shift ended, with its end.
+
+    Empty without a time to coat; without steel of which the times are not known, or contradict each other.
+    """
+    stated = view.specification.time_to_coat
+    bare = [] if stated is None else [surface for surface in area.surfaces if surface.coated is None]
+    known = (one for one in bare if not _to_be_entered(one) and not _judged(view, one, stated).findings)
+    ends = ((one, later(one.blasted[1], stated.maximum)) for one in known if stated is not None)
+    return [(one, end) for one, end in ends if end >= view.moment]
 
 
 def prime_by(job: Job, area: str) -> dt.datetime | None:
@@ -122,16 +136,15 @@ def last_read(job: Job, evaluation: Evaluation, area: str, moment: dt.datetime) 
     return LastRead(own[-1].at, bool(against), old)  # without a dew point it is open
 
 
-def _to_coat(view: JobView, area: AreaView, stated: TimeToCoat) -> ToCoat | None:
-    """Return until when to coat the bare steel of an area whose time is not over; None where there is no such steel."""
-    bare = [surface for surface in area.surfaces if surface.coated is None]
-    in_time = [surface for surface in bare if later(surface.blasted[1], stated.maximum) >= view.moment]
-    if not in_time:
-        return None
-    first = min(surface.blasted[1] for surface in in_time)
-    parts = in_time if len(in_time) < len(area.surfaces) else []
-    named = tuple(_part(view, area, surface) for surface in parts)
-    return ToCoat(view.printed(later(first, stated.maximum)), Amount.of(stated.maximum), named)
+def _to_coat(view: JobView, area: AreaView, stated: TimeToCoat) -> Iterator[ToCoat]:
+    """Yield until when to coat the bare steel of an area whose time is not over, the first end first."""
+    ends: dict[dt.datetime, list[SurfaceView]] = {}
+    for surface, end in sorted(still_to_coat(view, area), key=itemgetter(1)):
+        ends.setdefault(end, []).append(surface)
+    for end, some in ends.items():
+        parts = some if len(some) < len(area.surfaces) else []
+        named = tuple(part_of(view, area, surface) for surface in parts)
+        yield ToCoat(view.printed(end), Amount.of(stated.maximum), named)
 
 
 def parts_of(view: JobView, area: str, findings: Sequence[Finding]) -> tuple[PartBlasted, ...]:
@@ -142,10 +155,10 @@ def parts_of(view: JobView, area: str, findings: Sequence[Finding]) -> tuple[Par
     of_steel = (one for one in findings if one.code not in _ON_PAPER)
     about = {id(steel) for one in of_steel for steel, _ in since_when(one, here, view)}
     parts = [one for one in here.surfaces if id(one) in about]
-    return tuple(_part(view, here, one) for one in parts) if len(parts) < len(here.surfaces) else ()
+    return tuple(part_of(view, here, one) for one in parts) if len(parts) < len(here.surfaces) else ()
 
 
-def _part(view: JobView, area: AreaView, surface: SurfaceView) -> PartBlasted:
+def part_of(view: JobView, area: AreaView, surface: SurfaceView) -> PartBlasted:
     """Name a part of an area by what blasted it, and until when where that alone does not tell."""
     apparatus = surface.record.apparatus
     alike = sum(other.record.apparatus == apparatus for other in area.surfaces)
@@ -163,7 +176,7 @@ def _bare(view: JobView, area: AreaView, surface: SurfaceView, stated: TimeToCoa
     until = later(surface.blasted[1], stated.maximum)
     if outcome.findings or until >= view.moment:
         return outcome
-    part = _part(view, area, surface) if len(area.surfaces) > 1 else None
+    part = part_of(view, area, surface) if len(area.surfaces) > 1 else None
     facts, place = NotPrimed(view.printed(until), Amount.of(stated.maximum), part), Place(area.id)
     return Outcome(
         tuple(replace(result, verdict="inconclusive") for result in outcome.results),
@@ -309,6 +322,21 @@ def blasted_since(view: JobView, result: AreaResult, findings: Sequence[Finding]
     areas, against = [one for one in view.areas if one.id == result.id], _against(result, findings)
     about = [steel for area in areas for one in against for steel, _ in since_when(one, area, view)]
     return bool(about) and all(one.blasted[0] >= moment for one in about)
+
+
+def came_after(view: JobView, result: AreaResult, findings: Sequence[Finding], moment: dt.datetime) -> bool:
+    """Whether all that stands against an area came after a moment, as a limit that passed or what the weather was.
+
+    The weather is known from when it was read, before the work or in it, whichever was first.
+    """
+    areas, against = [one for one in view.areas if one.id == result.id], _against(result, findings)
+    about = [
+        at
+        for area in areas for one in against
+        for at in [min(read, window.start) for _, read, window in work_of(one, area, view)]
+        or [at for _, at in since_when(one, area, view)]
+    ]  # fmt: skip
+    return bool(about) and all(at > moment for at in about)
 
 
 def _is_beside(view: JobView, surface: SurfaceView, result: AreaResult, findings: Sequence[Finding]) -> bool:

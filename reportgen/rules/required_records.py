@@ -16,7 +16,7 @@ from reportgen.references import record_lists
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes import records as codes
 from reportgen.rules.checked_instruments import checked, good_checks
-from reportgen.rules.coating import blasted_since
+from reportgen.rules.coating import blasted_since, came_after
 from reportgen.rules.covering import standing
 from reportgen.rules.equipment import instrument_uses
 from reportgen.rules.hold_points import covered_by_hold
@@ -86,7 +86,8 @@ def told_released(
 ) -> Iterator[Finding]:  # fmt: skip
     """Find areas of which somebody was told that they are released: which are not, or were not tested by then.
 
-    Where only steel that was blasted since stands against that, it was said of the rest. ``findings`` are those that
+    Where only steel that was blasted since stands against that, it was said of the rest; what came later, as a limit
+    that passed, was not known yet. ``findings`` are those that
     the reasons of the areas are of. ``before`` are earlier days, oldest first, with what they released: the last on an
     area decides where this report does not inspect it.
     """
@@ -98,11 +99,20 @@ def told_released(
     for one in view.job.day.told_released:
         at = view.at(one.time)
         place = Place(one.area, time=view.printed(at))
-        since = one.area in judged and blasted_since(view, judged[one.area], findings, at)
-        if one.area not in released and not since:
+        early = one.area in last and at < last[one.area]
+        if one.area not in released and not _was_right(view, judged.get(one.area), findings, at, early=early):
             yield codes.TOLD_RELEASED.found(codes.ToldReleased(one.to), place)
-        elif one.area in last and at < last[one.area]:
+        elif early:
             yield codes.TOLD_EARLY.found(codes.ToldEarly(one.to, view.printed(last[one.area])), place)
+
+
+def _was_right(
+    view: JobView, result: AreaResult | None, findings: Sequence[Finding], at: dt.datetime, *, early: bool
+) -> bool:  # fmt: skip
+    """Whether what stands against an area is of steel blasted since a moment, or was not known by then."""
+    if result is None:
+        return False
+    return blasted_since(view, result, findings, at) or (not early and came_after(view, result, findings, at))
 
 
 def _released(areas: Sequence[AreaResult], before: Sequence[tuple[JobView, frozenset[str]]]) -> set[str]:

@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import fields
 from operator import attrgetter
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from reportgen.measurements import CODES
-from reportgen.results import Cause, Deadline, Standing
+from reportgen.results import Cause, Deadline, Standing, TaskOnPrimed
 from reportgen.results.codes.coating import COAT_BY, ToCoat
 from reportgen.results.codes.equipment import GaugeUnchecked
 from reportgen.results.codes.follow_up import MISSING
 from reportgen.rules.blasted_again import perhaps_blasted_again, perhaps_washed
+from reportgen.rules.primed_since import answered, primed_since
 from reportgen.rules.scene import as_evaluated
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterable
+    from collections.abc import Hashable, Iterable, Mapping
 
     from reportgen.job import Job
-    from reportgen.results import Evaluation, Finding
+    from reportgen.results import AtTime, Evaluation, Finding, Task
     from reportgen.results.statements import Part
+    from reportgen.rules.scene import JobView
 
 
 def standing(job: Job, evaluation: Evaluation) -> Standing:
@@ -32,15 +36,15 @@ def standing(job: Job, evaluation: Evaluation) -> Standing:
         part = part_of(finding)
         settled = part in {"missing", "past"} and index in accepted
         parts.setdefault("noted" if settled else part, []).append((index, finding))
-    missing = parts.get("missing", [])
+    missing, primed = parts.get("missing", []), _primed(view, evaluation)
     told = {(finding.area or "", finding.code) for _, finding in (*missing, *parts.get("past", []))}
     steps = (step for step in evaluation.measure_next if (step.area, step.answers) not in told)
     return Standing(
-        causes(parts.get("wrong", [])),
-        causes(parts.get("out of limits", [])),
-        causes(missing),
+        causes(parts.get("wrong", []), primed),
+        causes(parts.get("out of limits", []), primed),
+        causes(missing, primed),
         (*perhaps_blasted_again(view, evaluation.findings), *perhaps_washed(view, evaluation)),
-        tuple(step for step in steps if step.code != COAT_BY.name),  # deadlines are told by themselves
+        tuple(_on_primed(view, evaluation, step) for step in steps if step.code != COAT_BY.name),  # deadlines are apart
         coating_deadlines(job, evaluation),
         causes(parts.get("noted", [])),
         evaluation.not_evaluated,
@@ -62,26 +66,49 @@ def part_of(finding: Finding) -> Part:
     return "noted" if part == "out of limits" and finding.severity == "observation" else part
 
 
-def causes(found: Iterable[tuple[int, Finding]]) -> tuple[Cause, ...]:
+def _primed(view: JobView, evaluation: Evaluation) -> dict[int, AtTime]:
+    """Return when the steel was primed that findings ask to be measured bare, by their index."""
+    tasks: dict[tuple[str, str | None], list[Task]] = {}
+    for step in evaluation.measure_next:
+        tasks.setdefault((step.area, step.answers), []).append(step)
+    return {
+        index: at
+        for index, one in enumerate(evaluation.findings) if one.area is not None
+        for step in tasks.get((one.area, one.code), []) if step.place.location in (None, one.location)
+        if (at := primed_since(view, step, [one])) is not None
+    }  # fmt: skip
+
+
+def _on_primed(view: JobView, evaluation: Evaluation, step: Task) -> Task:
+    """Return a step as one on steel that was primed since, where it was."""
+    at = primed_since(view, step, answered(evaluation.findings, step))
+    return (
+        step if at is None else TaskOnPrimed(**{one.name: getattr(step, one.name) for one in fields(step)}, primed=at)
+    )
+
+
+def causes(
+    found: Iterable[tuple[int, Finding]], primed: Mapping[int, AtTime] = MappingProxyType({})
+) -> tuple[Cause, ...]:
     """Return findings with their indices by cause, in the order of the first of each.
 
     Locations of one area stand together; areas of one cause, too, where no location is named. To raise nonconformances
     is one thing to do, whatever they are for; so is one check of a gauge, told with the first or the last reading that
-    it is for.
+    it is for. ``primed`` is when the steel was primed that nobody can measure bare any more, by the index.
     """
-    alike: dict[Hashable, list[tuple[int, Finding]]] = {}
+    alike: dict[tuple[Hashable, ...], list[tuple[int, Finding]]] = {}
     for index, one in found:
-        alike.setdefault(_cause_of(one), []).append((index, one))
+        alike.setdefault((*_cause_of(one), primed.get(index)), []).append((index, one))
     return tuple(
         Cause(
             _first_or_last([one for _, one in several]), tuple(index for index, _ in several),
-            tuple(dict.fromkeys(one.place for _, one in several)),
+            tuple(dict.fromkeys(one.place for _, one in several)), primed.get(several[0][0]),
         )
         for several in alike.values()
     )  # fmt: skip
 
 
-def _cause_of(one: Finding) -> Hashable:
+def _cause_of(one: Finding) -> tuple[Hashable, ...]:
     if isinstance(one.facts, GaugeUnchecked):
         return one.code, one.facts.gauge, one.facts.side, one.clause, one.nonconformance
     facts = None if one.code == MISSING.name else one.facts

@@ -77,13 +77,17 @@ class StandingText:
         finding = one.finding
         clause = f" ({self._said.say('place', 'clause', clause=finding.clause)})" if finding.clause else ""
         covered = f", {finding.nonconformance}" if finding.nonconformance else ""
-        return f"{self._said.told(finding)}{clause}{covered}"
+        return f"{self._said.told(finding)}{clause}{covered}{self._too_late(one.primed)}"
 
     def _to_do(self, step: Task) -> str:
-        task = self._said.task(step)
+        task = self._said.task(step) + self._too_late(getattr(step, "primed", None))
         if self._said.knows("told", step.code):
             return self._said.say("told", step.code, step.facts, step.place, task=task)
         return f"{task} ({self._said.because(step)})"
+
+    def _too_late(self, primed: str | None) -> str:
+        """Return what becomes of what nobody can measure any more, as the steel was primed."""
+        return "" if primed is None else f"; {self._said.say('too-late', 'primed', time=primed)}"
 
     def _places(self, one: Cause) -> str:
         """Return areas and locations; before a sentence that begins with a time they end in a comma."""

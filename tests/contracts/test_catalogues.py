@@ -96,6 +96,8 @@ SHARED = {
     "place.locations": {"count", "names"},
     "place.clause": {"clause"},
     "deadline.coat-by": {"area", "until"},
+    "too-late.primed": {"time"},
+    "too-late.primed-rework": {"time"},
 }
 """The sentences that are filled in with no facts, and what each may name."""
 TOLD = {one.name: one for one in STATEMENTS if isinstance(one, TaskCode) and sentences().knows("told", one.name)}

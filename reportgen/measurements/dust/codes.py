@@ -39,7 +39,7 @@ class DustAbove(Facts):
 
 ABOVE_MAXIMUM: Final = fails("dust-above-maximum", "washing", DustAbove)
 MISSING: Final = missing("dust-missing", "entry", DustAllowed)
-TAKE_TEST: Final = TaskCode("take-dust-test", DustAllowed, answers=MISSING.name)
+TAKE_TEST: Final = TaskCode("take-dust-test", DustAllowed, answers=MISSING.name, on_bare=True)
 WITHOUT_LIMIT: Final = GapCode("dust-without-limit", Nothing)
 FINER: Final = GapCode("dust-finer-than-limited", DustSeen)
 ON_CONDITION_D: Final = GapCode("dust-on-condition-d", Nothing)

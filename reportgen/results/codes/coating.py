@@ -42,7 +42,7 @@ class NotPrimed(Facts):
 
 
 class ToCoat(Facts):
-    """Until when to coat, and the time allowed; ``bare`` are the parts to coat where another one is primed.
+    """Until when to coat, and the time allowed; ``bare`` are the parts to coat by then where that is not all.
 
     ``date`` is there where the day is another one by the time it is read.
     """

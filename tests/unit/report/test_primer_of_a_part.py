@@ -134,6 +134,43 @@ def test_who_was_told_of_good_steel_was_not_told_of_what_was_blasted_since(start
     assert (first.what, first.when) == (f"Tell painter, told at 12:30 that A is released, that {does}", "at once")
 
 
+def told_of(at, *, coated=None, humid_at=None, limit="6 h", **read):
+    """Codes on telling, and what is to be done at once, of steel blasted until 09:00 and told of as released."""
+    log = [FINE, *([FINE | {"time": humid_at, "humidity": "94 %"}] if humid_at else [])]
+    made = job(
+        GOOD, surfaces=[surface(coated=coated, **read)],
+        spec={"specification.conditions": LIMITS, "specification.time_to_coat": {"maximum": limit}, **TOOLS},
+        day={"conditions": log, "told_released": [{"area": "A", "to": "painter", "time": at}]},
+    )  # fmt: skip
+    evaluation = evaluate(made)
+    context = Context(made, evaluation, sample.ISSUE, Template(), catalogue("en"), 500.0, 700.0, None, {})
+    assert evaluation.areas[0].decision != "release"
+    codes = [one.code for one in evaluation.findings if one.code.startswith("told-")]
+    return codes, [one.what for one in actions(context) if one.when == "at once"]
+
+
+NO_MORE = "Tell painter, told at {} that A is released, that it no longer is: do not prime, or stop"
+
+
+def test_who_was_told_before_the_time_passed_was_told_rightly_and_is_told_that_it_is_over():
+    assert told_of("10:00") == ([], [NO_MORE.format("10:00")])
+    wrong = ["Tell painter, told at 15:30 that A is released, that it is not: do not prime, or stop"]
+    assert told_of("15:30") == (["told-without-release"], wrong)
+
+
+def test_who_was_told_before_the_weather_failed_was_told_rightly():
+    assert told_of("12:00", coated="12:50", humid_at="12:40") == ([], [])
+    codes, done = told_of("12:45", coated="12:50", humid_at="12:40")
+    assert (codes, len(done)) == (["told-without-release"], 1)
+    codes, _ = told_of("10:00", coated="12:50", humid_at="08:00")
+    assert codes == ["told-without-release"], "while the steel was blasted"
+
+
+def test_who_was_told_before_the_steel_was_tested_was_not_told_rightly_whatever_came_later():
+    dust = {"dust": [{"location": "1", "quantity": "1", "size": "1", "time": "10:30"}]}
+    assert told_of("10:00", **dust)[0] == ["told-without-release"]
+
+
 def test_what_was_told_of_steel_that_failed_later_is_told_back():
     """The gauge with which the steel was read that the painter was told of fails its check afterwards."""
     told = {"told_released": [{"area": "A", "to": "painter", "time": "12:30"}]}

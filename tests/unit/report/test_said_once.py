@@ -70,7 +70,7 @@ UNRAISED = "no nonconformance covers gauge check failed"
 
 @pytest.mark.parametrize("areas", ["A", "AB"])
 def test_a_failed_check_of_a_gauge_is_settled_once_for_all_areas(areas):
-    """One area has one location and is primed, the other has two and is bare: one row, before the primer."""
+    """One area has one location and is primed, the other has two and is bare: one row, before its primer."""
     texts = (GOOD, "1 a x1 3.2; 1 b x1 2.8; 2 a x1 3.0; 2 b x1 2.7")[: len(areas)]
     steel = [surface(area=one, **({"coated": "12:00"} if one == "A" else {})) for one in areas]
     found = actions(page_of(job(*texts, surfaces=steel, day=FAILED)))
@@ -78,7 +78,7 @@ def test_a_failed_check_of_a_gauge_is_settled_once_for_all_areas(areas):
     assert named == list(areas)
     doubt = "" if areas == "AB" else "; in doubt: location 1"
     assert one.what.replace("\xa0", " ") == f"Settle: {CHECK}{doubt}; {UNRAISED}"
-    assert one.when == ("before primer" if areas == "AB" else "no date stated")
+    assert one.when == ("before primer of B" if areas == "AB" else "no date stated")
 
 
 def test_what_else_holds_an_area_beside_that_check_stays_its_own():

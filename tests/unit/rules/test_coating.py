@@ -10,6 +10,7 @@ from reportgen.results.codes.coating import Coated, NotPrimed, PartBlasted, Prim
 from reportgen.results.facts import NOTHING
 from reportgen.rules import evaluate
 from reportgen.rules.coating import prime_by
+from reportgen.rules.standing import coating_deadlines
 from tests.unit.rules.factory import DAY, GOOD, codes, evaluated, finding, job, surface
 
 CHECKS = [DAY["gauge_checks"][0], DAY["gauge_checks"][1] | {"time": "13:30"}]
@@ -100,15 +101,26 @@ def test_while_the_shift_lasts_its_rest_has_not_happened(hour, late):
     assert ("coating-overdue" in codes(_bare(day=morning, at=at))) == late
 
 
-def test_what_two_pots_blasted_is_coated_as_one_and_by_the_earlier_time():
+def test_each_of_two_parts_is_coated_by_its_own_time():
     both = [surface(), surface(apparatus="pot 2", blasted={"start": "08:00", "end": "10:00", "abrasive": "grit 1"})]
     evaluation = _bare(GOOD, GOOD, surfaces=both)
-    assert [time.coat_by for time in evaluation.coating_times] == ["15:00", "15:00"]
-    assert [step.facts for step in evaluation.measure_next] == [ToCoat("15:00", SIX)]
+    assert [time.coat_by for time in evaluation.coating_times] == ["15:00", "16:00"]
+    assert [step.facts for step in evaluation.measure_next] == [
+        ToCoat("15:00", SIX, (PartBlasted("pot 1"),)), ToCoat("16:00", SIX, (PartBlasted("pot 2"),)),
+    ]  # fmt: skip
+    made = job(GOOD, GOOD, surfaces=both, spec={"specification.time_to_coat": COAT}, day=EARLY)
+    assert [one.coat_by for one in coating_deadlines(made, evaluation)] == ["15:00"], "the area's is the earliest"
     late = _bare(GOOD, GOOD, surfaces=both, day={})
     assert [found.facts for found in late.findings] == [
         NotPrimed("15:00", SIX, PartBlasted("pot 1")), NotPrimed("16:00", SIX, PartBlasted("pot 2")),
     ]  # fmt: skip
+
+
+def test_parts_of_one_time_are_coated_by_it_together():
+    blasted = {"start": "08:00", "end": "09:00", "abrasive": "grit 1"}
+    evaluation = _bare(GOOD, GOOD, surfaces=[surface(), surface(apparatus="pot 2", blasted=blasted)])
+    assert [time.coat_by for time in evaluation.coating_times] == ["15:00", "15:00"]
+    assert [step.facts for step in evaluation.measure_next] == [ToCoat("15:00", SIX)]
 
 
 def test_a_primer_recorded_once_for_what_two_pots_blasted_leaves_the_other_open():
