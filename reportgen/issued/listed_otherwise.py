@@ -36,7 +36,7 @@ class Listing(NamedTuple):
     """A report as far as it is held against the lists of others: it counts, or a revision replaced it (``replaced``).
 
     ``found`` is the decision on each area that it inspected; ``limits`` are members and values of what it judges by;
-    ``noted`` is by area and id how each nonconformance on an area stands.
+    ``noted`` is by area and id how each nonconformance on an area stands; of the areas ``in_part`` not all is released.
     """
 
     title: Told
@@ -47,6 +47,7 @@ class Listing(NamedTuple):
     listed: Listed
     limits: Mapping[str, str]
     noted: Mapping[tuple[str, str], str] = MappingProxyType({})
+    in_part: frozenset[str] = frozenset()
 
 
 class ListedOtherwise(NamedTuple):
@@ -67,6 +68,9 @@ def listed_otherwise(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
 
 
 # Sizes
+
+_PART: Final = "part"
+"""How an area stands of which not all is released, beside the decisions."""
 
 
 def size_of(one: PlannedAreaRecord | None) -> Quantity | None:
@@ -90,20 +94,33 @@ def _same(one: Quantity | None, other: Quantity | None) -> bool:
 
 
 def _sizes(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
-    """Yield each change of the size of an area that was inspected; a first size is one where what failed had none."""
+    """Yield each change of the size of an area that was inspected; a first size is one where what failed had none.
+
+    It is none any more once a later report releases the area as a whole that is as large as either.
+    """
     last: dict[str, str] = {}
     known: dict[str, tuple[Quantity | None, Listing]] = {}  # by the last list that has it, as one may leave it out
-    for after in reports:
+    for place, after in enumerate(reports):
         for area, found in last.items():
             if area not in after.listed or area not in known:
                 continue
             (was, before), now = known[area], size_of(after.listed[area])
-            if not (was is None and found == "release") and not _same(was, now):
-                sizes = {"was": _told(was), "now": _told(now), "word": told(f"word-{found}")}
-                sentence = told("area-size-differs", area=area, before=before.title, after=after.title, **sizes)
+            first = was is None and found == "release"
+            if not (first or _same(was, now) or _released_whole(reports[place:], area, was, now)):
+                facts = {"was": _told(was), "now": _told(now), "word": told(f"word-{found}")}
+                sentence = told("area-size-differs", area=area, before=before.title, after=after.title, **facts)
                 yield ListedOtherwise("area-size-changed", area, sentence, after, before)
-        last |= after.found
+        last |= after.found | dict.fromkeys((one for one in after.in_part if after.found.get(one) == "release"), _PART)
         known |= {area: (size_of(after.listed[area]), after) for area in last if area in after.listed}
+
+
+def _released_whole(later: Sequence[Listing], area: str, *sizes: Quantity | None) -> bool:
+    """Whether the last of reports that inspected an area released all of it, no less than each of two sizes."""
+    last = next((one for one in reversed(later) if area in one.found and not one.replaced), None)
+    if last is None or last.found[area] != "release" or area in last.in_part:
+        return False
+    size = size_of(last.listed.get(area))
+    return size is not None and all(covers(size, each) for each in sizes)
 
 
 def _told(size: Quantity | None) -> Told | str:

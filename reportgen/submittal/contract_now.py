@@ -93,6 +93,7 @@ def listing_of(one: Enclosed) -> Listing:
         {area.area: area for area in record.planned},
         {limit.member: limit.value for limit in limits_of(record)},
         {(each.area, each.id): each.status for each in record.nonconformances if each.area is not None},
+        frozenset(area.id for area in record.areas if area.part is not None),
     )  # fmt: skip
 
 

@@ -67,6 +67,27 @@ def test_a_revision_that_lists_another_size_is_asked_about():
     assert doubts((FAILED, [area()], STRICT, True), (FAILED, [area(size="2 m2")])) == [("area-size-changed", "A2")]
 
 
+def test_a_change_of_size_is_settled_by_a_release_of_the_whole_at_the_larger_size():
+    small, large = [area(size="12 m2")], [area(size="14 m2")]
+    for first in (GOOD, FAILED):
+        assert doubts((first, small), (GOOD, large)) == []
+        assert doubts((first, small), ({}, large), (GOOD, large)) == []
+        assert doubts((first, large), (GOOD, small), (GOOD, large)) == []
+        assert doubts((first, large), (GOOD, small)) == [("area-size-changed", "A2")]
+        assert doubts((first, small), ({}, large)) == [("area-size-changed", "A2")]
+        assert doubts((first, small), (GOOD, large), (FAILED, large)) == [("area-size-changed", "A2")]
+        assert doubts((first, small), (GOOD, large, STRICT, True)) == [("area-size-changed", "A2")]
+
+
+def test_no_part_settles_it_and_a_part_is_told_as_one():
+    told = reports((GOOD, [area(size="12 m2")]), (GOOD, [area(size="14 m2")]))
+    parts = [one._replace(in_part=frozenset({"A2"})) for one in told]
+    (one,) = listed_otherwise([told[0], parts[1]])
+    assert one.sentence.endswith("stood as `release`")
+    (one,) = listed_otherwise(parts)
+    assert one.sentence.endswith("stood as `released in part`")
+
+
 def test_what_failed_is_covered_by_a_release_of_as_much_alone():
     part = (FAILED, [area()]), (GOOD, [area(size="2 m2")])
     assert list(not_covered(reports(*part))) == ["A2"]
