@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from reportgen.audit.index import Index
     from reportgen.words.told import Told
 
+    _Listed = dict[str, PlannedAreaRecord]
+
 _REPORTS = """
 SELECT reports.contract, reports.number, reports.revision, path, counts, project, requirements, row, issued_at, date
 FROM reports LEFT JOIN upon USING (path)

@@ -110,7 +110,9 @@ def _sizes(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
                 facts = {"was": _told(was), "now": _told(now), "word": told(f"word-{found}")}
                 sentence = told("area-size-differs", area=area, before=before.title, after=after.title, **facts)
                 yield ListedOtherwise("area-size-changed", area, sentence, after, before)
-        last |= after.found | dict.fromkeys((one for one in after.in_part if after.found.get(one) == "release"), _PART)
+        last |= {
+            area: _PART if word == "release" and area in after.in_part else word for area, word in after.found.items()
+        }
         known |= {area: (size_of(after.listed[area]), after) for area in last if area in after.listed}
 
 
