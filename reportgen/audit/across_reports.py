@@ -196,8 +196,8 @@ def area_states(
     """Yield each area as it stands, with what later but less proven reports say otherwise, and releases that are void.
 
     One that would be released is on hold by what is ``held``. ``void`` are reports with areas on which they close a
-    nonconformance in vain, or as a successor: that they release these too is not told again. What was not released stays so where
-    a revision leaves it out; None for any other area that no report names which counts.
+    nonconformance in vain, or as a successor: that they release these too is not told again. What was not
+    released stays so where a revision leaves it out; None for any other area that no report names which counts.
     """
     rows = index.each(
         f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, speaks, {_MEASURED}"  # noqa: S608 - our own words

@@ -120,7 +120,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         page=sent.page,
         language=sent.language,
         partial=sent.partial,
-        open_items=open_items(areas, log, reports, pooled, sent.at),
+        open_items=open_items(areas, log, reports, pooled, sent.at, left),
         **contract_now(areas, reports, pooled, sent.registers, left)._asdict(),
     ), listed
 
