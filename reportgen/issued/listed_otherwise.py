@@ -105,18 +105,21 @@ def _sizes(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
             if area not in after.listed or area not in known:
                 continue
             (was, before), now = known[area], size_of(after.listed[area])
-            first = was is None and found == "release"
-            if not (first or _same(was, now) or _released_whole(reports[place:], area, was, now)):
+            doubtful = (was is not None or found != "release") and not _same(was, now)
+            if doubtful and not released_whole(reports[place:], area, was, now):
                 facts = {"was": _told(was), "now": _told(now), "word": told(f"word-{found}")}
                 sentence = told("area-size-differs", area=area, before=before.title, after=after.title, **facts)
                 yield ListedOtherwise("area-size-changed", area, sentence, after, before)
-        last |= {
-            area: _PART if word == "release" and area in after.in_part else word for area, word in after.found.items()
-        }
+        last |= stands_by(after)
         known |= {area: (size_of(after.listed[area]), after) for area in last if area in after.listed}
 
 
-def _released_whole(later: Sequence[Listing], area: str, *sizes: Quantity | None) -> bool:
+def stands_by(one: Listing) -> dict[str, str]:
+    """Return how each area stands by a report that inspected it: by the decision, or released but a part."""
+    return {area: _PART if word == "release" and area in one.in_part else word for area, word in one.found.items()}
+
+
+def released_whole(later: Sequence[Listing], area: str, *sizes: Quantity | None) -> bool:
     """Whether the last of reports that inspected an area released all of it, no less than each of two sizes."""
     last = next((one for one in reversed(later) if area in one.found and not one.replaced), None)
     if last is None or last.found[area] != "release" or area in last.in_part:

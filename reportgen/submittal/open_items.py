@@ -41,7 +41,7 @@ def open_items(
         for area in areas
     ]
     found = [*_nonconformances(log, pooled, at), *_undecided(stand, at), *_bare(areas, pooled, at)]
-    found += [*_left_out(gone, {area.id for area in areas}, reports, at), *_awaited(reports, at)]
+    found += [*left_out_open(gone, {area.id for area in areas}, reports, at), *_awaited(reports, at)]
     return tuple(sorted(found, key=lambda one: (one.since, one.kind, one.area, one.id)))
 
 
@@ -73,7 +73,7 @@ def _undecided(areas: Sequence[AreaHistory], at: dt.datetime) -> Iterator[OpenIt
         yield _item(_UNDECIDED[area.decision], "", area.id, area.name, first.date, short_title(first), at)
 
 
-def _left_out(
+def left_out_open(
     gone: Sequence[Gone], named: Collection[str], reports: Sequence[Enclosed], at: dt.datetime
 ) -> Iterator[OpenItem]:
     """Yield each area that a revision leaves out and no report that counts names, since the report replaced by it."""
