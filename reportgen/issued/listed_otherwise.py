@@ -101,9 +101,8 @@ def _sizes(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
     last: dict[str, str] = {}
     known: dict[str, tuple[Quantity | None, Listing]] = {}  # by the last list that has it, as one may leave it out
     for place, after in enumerate(reports):
-        for area, found in last.items():
-            if area not in after.listed or area not in known:
-                continue
+        there = [(area, found) for area, found in last.items() if area in after.listed and area in known]
+        for area, found in there:
             (was, before), now = known[area], size_of(after.listed[area])
             doubtful = (was is not None or found != "release") and not _same(was, now)
             if doubtful and not released_whole(reports[place:], area, was, now):
