@@ -104,13 +104,17 @@ def _sizes(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
         there = [(area, found) for area, found in last.items() if area in after.listed and area in known]
         for area, found in there:
             (was, before), now = known[area], size_of(after.listed[area])
-            doubtful = (was is not None or found != "release") and not _same(was, now)
-            if doubtful and not released_whole(reports[place:], area, was, now):
+            if is_resized(was, now, found) and not released_whole(reports[place:], area, was, now):
                 facts = {"was": _told(was), "now": _told(now), "word": told(f"word-{found}")}
                 sentence = told("area-size-differs", area=area, before=before.title, after=after.title, **facts)
                 yield ListedOtherwise("area-size-changed", area, sentence, after, before)
         last |= stands_by(after)
         known |= {area: (size_of(after.listed[area]), after) for area in last if area in after.listed}
+
+
+def is_resized(was: Quantity | None, now: Quantity | None, found: str) -> bool:
+    """Whether a size is another than before; the first of what was released is none."""
+    return (was is not None or found != "release") and not _same(was, now)
 
 
 def stands_by(one: Listing) -> dict[str, str]:
