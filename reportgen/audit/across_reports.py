@@ -196,8 +196,8 @@ def area_states(
     """Yield each area as it stands, with what later but less proven reports say otherwise, and releases that are void.
 
     One that would be released is on hold by what is ``held``. ``void`` are reports with areas on which they close a
-    nonconformance in vain, or as a successor: that they release these too is not told again. None for an area that no
-    report names which counts.
+    nonconformance in vain, or as a successor: that they release these too is not told again. What was not
+    released stays so where a revision leaves it out; None for any other area that no report names which counts.
     """
     rows = index.each(
         f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED}, speaks, {_MEASURED}"  # noqa: S608 - our own words
@@ -226,6 +226,7 @@ def area_states(
         beside = [*vain, *succeeded.values(), *(word for word, _ in gone)]
         doubted = _Doubted(frozenset(settled_in_doubt(settlings)), lacks)
         state, problems = _state(contract, area, heard, beside, held, doubted)
+        state = state or _left_unreleased(contract, area, gone)
         yield state, [*problems, *releases, *(problem for _, problem in gone)]
 
 
@@ -308,6 +309,12 @@ def _state(
     problems = [_less_proven(contract, one, last, told("area-named", area=area)) for one in other]
     problems += _not_followed(contract, last, decision, names)
     return State(contract, area, decision, last.path, *map(_names, (contested, names))), problems
+
+
+def _left_unreleased(contract: str, area: str, gone: Sequence[tuple[_Word, Problem]]) -> State | None:
+    """Return how an area stands of which valid revisions alone are silent: as the last said that did not release it."""
+    last = next((word for word, _ in reversed(gone) if word.word != "release"), None)
+    return None if last is None else State(contract, area, last.word, last.path)
 
 
 def _disputing(stands: Sequence[Said[_Word]]) -> list[_Word]:

@@ -86,7 +86,7 @@ class Audit:
     broke_off: int = 0
     """Files of which a step was not done through a fault of this machine."""
     not_looked_at: tuple[str, ...] = ()
-    """Files that are no PDF, by their names or by how they begin."""
+    """Files that are no PDF, by their names or by how they begin, and links to folders, whose names end with /."""
     screens: tuple[Screen, ...] = ()
     measured: Measured = field(default_factory=Measured)
 

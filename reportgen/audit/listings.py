@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from reportgen.audit.index import Index
     from reportgen.words.told import Told
 
+    _Listed = dict[str, PlannedAreaRecord]
+
 _REPORTS = """
 SELECT reports.contract, reports.number, reports.revision, path, counts, project, requirements, row, issued_at, date
 FROM reports LEFT JOIN upon USING (path)
@@ -30,7 +32,9 @@ WHERE NOT unproven AND requirements != '' AND project != '' AND place IN ('decid
     AND reports.contract IN (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT project) > 1)
 ORDER BY reports.contract, issued_at, date, reports.number, reports.revision, path
 """
-_FOUND = "SELECT area, decision FROM areas WHERE path = ? AND (verdict != 'not evaluated' OR n_locations > 0)"
+_FOUND = """
+SELECT area, decision, part != '' FROM areas WHERE path = ? AND (verdict != 'not evaluated' OR n_locations > 0)
+"""
 _NOTED = "SELECT area, id, status FROM nonconformances WHERE path = ? AND area IS NOT NULL"
 _LISTED = """
 SELECT area, name, structure, structure_name, size, unit FROM planned_areas WHERE project = ? ORDER BY area
@@ -72,10 +76,23 @@ def listings_of(index: Index) -> Iterator[tuple[str, list[Listing]]]:
         if contract.startswith(f"{NOT_STATED} ("):
             continue
         ordered = in_sequence(members, lambda one: one[7], lambda one: one[8:])
-        yield contract, [
-            Listing(
-                a_revision(number, revision), path, number, not counts, dict(index.rows(_FOUND, path)),
-                listed(project), limits(version), {row[:2]: row[2] for row in index.rows(_NOTED, path)},
-            )
-            for _, number, revision, path, counts, project, version, *_ in ordered
-        ]  # fmt: skip
+        yield contract, [_listing(index, *row[1:5], listed=listed(row[5]), limits=limits(row[6])) for row in ordered]
+
+
+def _listing(
+    index: Index,
+    number: str,
+    revision: int,
+    path: str,
+    counts: int,
+    *,
+    listed: dict[str, PlannedAreaRecord],
+    limits: dict[str, str],
+) -> Listing:
+    """Return a report as far as its list is compared with those of others."""
+    found = index.rows(_FOUND, path)
+    return Listing(
+        a_revision(number, revision), path, number, not counts,
+        {area: decision for area, decision, _ in found}, listed, limits,
+        {row[:2]: row[2] for row in index.rows(_NOTED, path)}, frozenset(area for area, _, part in found if part),
+    )  # fmt: skip

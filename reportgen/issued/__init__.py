@@ -49,7 +49,7 @@ from reportgen.issued.examination import (
     with_originals,
 )
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
-from reportgen.issued.files import not_looked_at, pdf_files, read_pdf, shown_name
+from reportgen.issued.files import name_left, not_looked_at, pdf_files, read_pdf, shown_name
 from reportgen.issued.in_favour import Found, found_of, in_favour
 from reportgen.issued.listed_otherwise import ListedOtherwise, Listing, covers, listed_otherwise, not_covered, size_of
 from reportgen.issued.papers import AUDIT_NAME, Paper, mentioned, no_report
@@ -245,6 +245,7 @@ __all__ = [
     "make_ready",
     "measured_otherwise",
     "mentioned",
+    "name_left",
     "named_area",
     "named_later",
     "names_of_report",

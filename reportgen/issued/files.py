@@ -80,7 +80,12 @@ _TAR_AT, _TAR = 257, b"ustar"
 
 
 def is_pdf(path: Path) -> bool:
-    """Whether a file is called a PDF or begins like one, whatever it is called; of a device neither is asked."""
+    """Whether a file is called a PDF or begins like one, whatever it is called; of a device neither is asked.
+
+    A folder is none.
+    """
+    if path.is_dir():
+        return False
     if path.name.lower().endswith(".pdf"):
         return True
     try:
@@ -109,19 +114,31 @@ def begins_like_pdf(data: bytes) -> bool:
     return False
 
 
-def not_looked_at(files: Sequence[str]) -> Told | None:
-    """Say how many files of a folder are no PDF, and which; None without any."""
-    if not files:
-        return None
-    more = len(files) - _MOST_NAMED
-    named = told("contract-number-list", numbers=tuple(files[:_MOST_NAMED]), more=more if more > 0 else None)
-    return told("files-not-looked-at", count=len(files), files=named)
+def name_left(path: Path, shown: PurePath | None = None) -> str:
+    """Return the name of what was not looked at, as ``shown`` or as found; that of a linked folder ends with /."""
+    return f"{shown_name(shown or path)}{'/' if path.is_dir() else ''}"
+
+
+def not_looked_at(names: Sequence[str]) -> Told | None:
+    """Say how many files of a folder are no PDF, how many links to folders are in it, and which; None without any."""
+    linked = [name for name in names if name.endswith("/")]
+    files = [name for name in names if not name.endswith("/")]
+    parts = [_named(files, "files-not-looked-at")] if files else []
+    parts += [_named(linked, "folders-not-looked-into")] if linked else []
+    return told("not-looked-at", told=tuple(parts)) if len(parts) > 1 else parts[0] if parts else None
+
+
+def _named(names: Sequence[str], code: str) -> Told:
+    more = len(names) - _MOST_NAMED
+    named = told("contract-number-list", numbers=tuple(names[:_MOST_NAMED]), more=more if more > 0 else None)
+    return told(code, count=len(names), files=named)
 
 
 def _below(folder: Path, unread: Callable[[OSError], None]) -> Iterator[Path]:
     for root, folders, names in os.walk(folder, onerror=unread):
         folders.sort()
-        yield from (Path(root) / name for name in sorted(names))
+        linked = [name for name in folders if (Path(root) / name).is_symlink()]
+        yield from (Path(root) / name for name in sorted([*names, *linked]))
 
 
 def pdf_files(
@@ -131,8 +148,9 @@ def pdf_files(
 ) -> list[Path]:
     """Return the files named and every PDF in and below the folders named, sorted within each folder, each once.
 
-    A PDF is one by its name or by how it begins. Links to folders are not followed. ``unread`` is told of a folder that
-    cannot be listed, which is then left out, ``others`` of the files in folders that are no PDF.
+    A PDF is one by its name or by how it begins. Links to folders are not followed, as they may lead in circles.
+    ``unread`` is told of a folder that cannot be listed, which is then left out, ``others`` of the files in folders
+    that are no PDF, and of such links.
 
     Raises:
         UsageError: a name that does not exist, or a folder that cannot be listed where ``unread`` is not given.

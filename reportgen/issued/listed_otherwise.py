@@ -10,19 +10,20 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from decimal import Decimal
+from difflib import SequenceMatcher
 from itertools import pairwise
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from reportgen.errors import QuantityError, UsageError
-from reportgen.names import plain_serial, spelling, spelt_alike
+from reportgen.names import plain_serial, spelt_alike
 from reportgen.references import cleanliness_grade
 from reportgen.rules.extent import written_finer
 from reportgen.units import DISPLAY, Quantity
 from reportgen.words.told import told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from reportgen.issued.record import PlannedAreaRecord
     from reportgen.words.told import Told
@@ -35,7 +36,7 @@ class Listing(NamedTuple):
     """A report as far as it is held against the lists of others: it counts, or a revision replaced it (``replaced``).
 
     ``found`` is the decision on each area that it inspected; ``limits`` are members and values of what it judges by;
-    ``noted`` is by area and id how each nonconformance on an area stands.
+    ``noted`` is by area and id how each nonconformance on an area stands; of the areas ``in_part`` not all is released.
     """
 
     title: Told
@@ -46,6 +47,7 @@ class Listing(NamedTuple):
     listed: Listed
     limits: Mapping[str, str]
     noted: Mapping[tuple[str, str], str] = MappingProxyType({})
+    in_part: frozenset[str] = frozenset()
 
 
 class ListedOtherwise(NamedTuple):
@@ -66,6 +68,9 @@ def listed_otherwise(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
 
 
 # Sizes
+
+_PART: Final = "part"
+"""How an area stands of which not all is released, beside the decisions."""
 
 
 def size_of(one: PlannedAreaRecord | None) -> Quantity | None:
@@ -89,20 +94,41 @@ def _same(one: Quantity | None, other: Quantity | None) -> bool:
 
 
 def _sizes(reports: Sequence[Listing]) -> Iterator[ListedOtherwise]:
-    """Yield each change of the size of an area that was inspected; a first size is one where what failed had none."""
+    """Yield each change of the size of an area that was inspected; a first size is one where what failed had none.
+
+    It is none any more once a later report releases the area as a whole that is as large as either.
+    """
     last: dict[str, str] = {}
     known: dict[str, tuple[Quantity | None, Listing]] = {}  # by the last list that has it, as one may leave it out
-    for after in reports:
-        for area, found in last.items():
-            if area not in after.listed or area not in known:
-                continue
+    for place, after in enumerate(reports):
+        there = [(area, found) for area, found in last.items() if area in after.listed and area in known]
+        for area, found in there:
             (was, before), now = known[area], size_of(after.listed[area])
-            if not (was is None and found == "release") and not _same(was, now):
-                sizes = {"was": _told(was), "now": _told(now), "word": told(f"word-{found}")}
-                sentence = told("area-size-differs", area=area, before=before.title, after=after.title, **sizes)
+            if is_resized(was, now, found) and not released_whole(reports[place:], area, was, now):
+                facts = {"was": _told(was), "now": _told(now), "word": told(f"word-{found}")}
+                sentence = told("area-size-differs", area=area, before=before.title, after=after.title, **facts)
                 yield ListedOtherwise("area-size-changed", area, sentence, after, before)
-        last |= after.found
+        last |= stands_by(after)
         known |= {area: (size_of(after.listed[area]), after) for area in last if area in after.listed}
+
+
+def is_resized(was: Quantity | None, now: Quantity | None, found: str) -> bool:
+    """Whether a size is another than before; the first of what was released is none."""
+    return (was is not None or found != "release") and not _same(was, now)
+
+
+def stands_by(one: Listing) -> dict[str, str]:
+    """Return how each area stands by a report that inspected it: by the decision, or released but a part."""
+    return {area: _PART if word == "release" and area in one.in_part else word for area, word in one.found.items()}
+
+
+def released_whole(later: Sequence[Listing], area: str, *sizes: Quantity | None) -> bool:
+    """Whether the last of reports that inspected an area released all of it, no less than each of two sizes."""
+    last = next((one for one in reversed(later) if area in one.found and not one.replaced), None)
+    if last is None or last.found[area] != "release" or area in last.in_part:
+        return False
+    size = size_of(last.listed.get(area))
+    return size is not None and all(covers(size, each) for each in sizes)
 
 
 def _told(size: Quantity | None) -> Told | str:
@@ -159,7 +185,8 @@ class GoneFromList(NamedTuple):
     def told(self) -> Told:
         """What it is, why it is owed, and how the list lacks it."""
         plan, now = self.since.listed[self.area], self.by.listed.get(self.area)
-        how = "listed-not" if now is None else "listed-as-less" if is_that(now, plan) else "listed-as-other"
+        kept = is_still(self.by, self.since, self.area)
+        how = "listed-not" if now is None else "listed-as-less" if kept else "listed-as-other"
         facts = {"area": self.area, "was": plan.name, "since": self.since.title, "lacks": told(how, by=self.by.title)}
         if self.name:
             return told("area-gone-while-open", name=self.name, **facts)
@@ -254,36 +281,62 @@ def releases(one: Listing, failed: Listing, area: str) -> bool:
 
 
 def still_lists(one: Listing, before: Listing, area: str) -> bool:
-    """Whether a report lists as much of an area as one before it, and by its name, structure or size as the same."""
+    """Whether a report lists as much of an area as one before it, and as the same."""
+    return is_still(one, before, area) and covers(size_of(one.listed.get(area)), size_of(before.listed[area]))
+
+
+def is_still(one: Listing, before: Listing, area: str) -> bool:
+    """Whether an id stands in a list for the steel for which it stood in one before: its name did not go to another."""
     was, now = before.listed[area], one.listed.get(area)
-    return now is not None and is_that(now, was) and covers(size_of(now), size_of(was))
+    return now is not None and is_that(now, was) and not _is_elsewhere(was, now, one, before)
 
 
 def is_that(now: PlannedAreaRecord, was: PlannedAreaRecord) -> bool:
-    """Whether what two lists have under one id is one area, and its id does not stand for other steel."""
+    """Whether what two lists have under one id can be one area by name, structure and size.
+
+    Of a name put right something is left; of one that has nothing of the old one an equal size proves nothing.
+    """
     called, sized = _called_like(now, was), _sized_like(now, was)
-    return (called or sized) if _one_structure(now, was) else (called and sized)
+    if _one_structure(now, was):
+        return called or (sized and _has_something_of(now.name, was.name))
+    return called and sized
+
+
+def _is_elsewhere(was: PlannedAreaRecord, now: PlannedAreaRecord, one: Listing, before: Listing) -> bool:
+    """Whether what an area was called, or its place in its structure, is in a later list that of another id."""
+    if _is_called_there(now, was):
+        return False
+    taken: list[Callable[[PlannedAreaRecord, PlannedAreaRecord], bool]] = [_is_called_there]
+    if not spelt_alike(now.name, was.name):
+        taken.append(lambda each, known: spelt_alike(each.name, known.name))
+    if not _called_like(now, was):
+        taken.append(_called_like)
+    others = [(plan, before.listed.get(plan.area)) for plan in one.listed.values() if plan.area != was.area]
+    return any(by(plan, was) and not (first is not None and by(first, was)) for plan, first in others for by in taken)
+
+
+def _is_called_there(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
+    return spelt_alike(one.name, other.name) and _one_structure(one, other)
 
 
 def changed_since(reports: Sequence[Listing], gone: GoneFromList) -> dict[str, ChangedSince]:
-    """Return by id what was added, renamed or made larger after an area failed that is ``gone``, where that may be.
+    """Return by id what was added, renamed or made larger in any structure after an area failed that is ``gone``.
 
-    That is in its structure, in one that nobody knew then, or in any where its own is gone too, or is renamed.
+    Of the area itself, where its id stands for other steel.
     """
-    was, known = gone.since.listed[gone.area], gone.since.listed
+    known = gone.since.listed
     after = [one for one in reports[reports.index(gone.since) + 1 :] if one.listed]
     lists = [one for one, before in zip(after, [gone.since, *after], strict=False) if one.listed != before.listed]
-    there = {spelling(each) for one in known.values() for each in (one.structure, one.structure_name)}
-    anywhere = any(not any(is_called_so(one, was) for one in each.listed.values()) for each in lists)
-
-    def reached(plan: PlannedAreaRecord) -> bool:
-        new = there.isdisjoint({spelling(plan.structure), spelling(plan.structure_name)})
-        return anywhere or new or _one_structure(plan, was)
-
+    other = [one for one in lists if gone.area in one.listed and not is_still(one, gone.since, gone.area)]
+    stated = [
+        (plan, first, how_changed(known.get(plan.area), plan))
+        for plan, first in first_stated(lists).items()
+        if plan.area != gone.area
+    ]
+    stated += [(one.listed[gone.area], one, "renamed") for one in other]
     found: dict[str, ChangedSince] = {}
-    for plan, first in first_stated(lists).items():
-        how = how_changed(known.get(plan.area), plan, own=plan.area == gone.area)
-        if how is not None and reached(plan):
+    for plan, first, how in stated:
+        if how is not None:
             found.setdefault(plan.area, ChangedSince(how, first, [])).plans.append(plan)
     return found
 
@@ -297,18 +350,11 @@ def first_stated(lists: Iterable[Listing]) -> dict[PlannedAreaRecord, Listing]:
     return found
 
 
-def how_changed(
-    was: PlannedAreaRecord | None, now: PlannedAreaRecord, *, own: bool = False
-) -> Literal["added", "renamed", "grown"] | None:
-    """Return how an area is listed otherwise than before, where it may hold more steel or other; None else.
-
-    Of the area that went (``own``), whether its id stands for another one.
-    """
+def how_changed(was: PlannedAreaRecord | None, now: PlannedAreaRecord) -> Literal["added", "renamed", "grown"] | None:
+    """Return how an area is listed otherwise than before, where it may hold more steel or other; None else."""
     if was is None:
         return "added"
-    if was == now or own:
-        return None if was == now or is_that(now, was) else "renamed"
-    if not (spelt_alike(now.name, was.name) and _one_structure(now, was)):
+    if not _is_called_there(now, was):
         return "renamed"
     before, after = size_of(was), size_of(now)
     no_more = before is after if before is None or after is None else covers(before, after)
@@ -317,11 +363,6 @@ def how_changed(
 
 def _one_structure(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
     return spelt_alike(one.structure, other.structure) or spelt_alike(one.structure_name, other.structure_name)
-
-
-def is_called_so(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
-    """Whether two areas are of one structure, called alike."""
-    return spelt_alike(one.structure, other.structure) and spelt_alike(one.structure_name, other.structure_name)
 
 
 def is_like(added: PlannedAreaRecord, gone: PlannedAreaRecord) -> bool:
@@ -336,6 +377,17 @@ def _sized_like(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
 def _called_like(one: PlannedAreaRecord, other: PlannedAreaRecord) -> bool:
     mine, theirs = (_words(each.name) for each in (one, other))
     return spelt_alike(one.name, other.name) or bool(mine and theirs and (mine <= theirs or theirs <= mine))
+
+
+_ALIKE: Final = 0.75
+"""Share of letters that a name has in common with one in which a letter or two were put right."""
+
+
+def _has_something_of(name: str, other: str) -> bool:
+    """Whether two names share a word, or are one but for typing."""
+    if _words(name) & _words(other):
+        return True
+    return SequenceMatcher(None, name.casefold(), other.casefold()).ratio() >= _ALIKE
 
 
 def _words(name: str) -> set[str]:

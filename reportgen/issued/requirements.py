@@ -179,7 +179,7 @@ def _told_otherwise(before: str, after: str) -> tuple[str, str]:
         one, other = one[1:], other[1:]
     while one and other and one[-1] == other[-1]:
         one, other = one[:-1], other[:-1]
-    shown = [", ".join(map(size_as_printed, left)) for left in (one, other)]
+    shown = [", ".join(map(size_as_printed, left)).replace("\N{NO-BREAK SPACE}", " ") for left in (one, other)]
     return shown[0], shown[1]
 
 

@@ -114,10 +114,10 @@ def audit(
 
 
 def _left(others: Iterable[Path], terms: Terms, index: Path) -> tuple[str, ...]:
-    """Return the names of files that were not looked at, but for those of the index."""
-    from reportgen.issued import shown_name
+    """Return the names of files and linked folders that were not looked at, but for those of the index."""
+    from reportgen.issued import name_left
 
-    return tuple(shown_name(one.relative_to(terms.folder)) for one in others if not one.name.startswith(index.name))
+    return tuple(name_left(one, one.relative_to(terms.folder)) for one in others if not one.name.startswith(index.name))
 
 
 def _require_places(folder: Path, report: Path | None, answers: Sequence[Path]) -> None:

@@ -154,9 +154,9 @@ def submittal(
 
 def _left(others: Iterable[Path]) -> Iterator[Told]:
     """Yield a sentence on the files that were not looked at, where there are such."""
-    from reportgen.issued import not_looked_at, shown_name
+    from reportgen.issued import name_left, not_looked_at
 
-    left = not_looked_at([shown_name(path) for path in others])
+    left = not_looked_at([name_left(path) for path in others])
     yield from () if left is None else (left,)
 
 

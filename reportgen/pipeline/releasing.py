@@ -61,6 +61,8 @@ class Released:
     sha256: str
     further: tuple[FurtherIssues, ...] = ()
     """What the register can hold, by what the reports say, and nobody saw."""
+    not_looked_at: tuple[str, ...] = ()
+    """What of the folder was not looked at, as an audit names it."""
 
 
 def release_note(
@@ -133,7 +135,7 @@ def release_note(
     )
     digest, one = _write(content, signer, out), content.released
     its = (one.area, one.contract, one.number, one.revision, one.sha256)
-    return Released(out, *its, content.as_of, digest, content.further or ())
+    return Released(out, *its, content.as_of, digest, content.further or (), done.audit.not_looked_at)
 
 
 class _LookedUp(NamedTuple):

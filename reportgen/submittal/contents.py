@@ -94,7 +94,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     log = log_of(reports, pooled)
     held = held_by(log)
     areas = histories(reports, pooled, held)
-    standing = {area.id: area.decision for area in areas}
+    standing, left = {area.id: area.decision for area in areas}, gone(reports)
     return Submittal(
         reference=reference,
         at=sent.at,
@@ -114,14 +114,14 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         areas=areas,
         groups=groups_of([one.record for one in pooled]),
         nonconformances=log,
-        gone=gone(reports),
+        gone=left,
         left_out=sum(one.counts for one in reports) - len(pooled),
         differing=(*_differing(reports, pooled), *_in_favour(reports), *by_successors(reports), *_forked(reports)),
         page=sent.page,
         language=sent.language,
         partial=sent.partial,
-        open_items=open_items(areas, log, reports, pooled, sent.at),
-        **contract_now(areas, reports, pooled, sent.registers)._asdict(),
+        open_items=open_items(areas, log, reports, pooled, sent.at, left),
+        **contract_now(areas, reports, pooled, sent.registers, left)._asdict(),
     ), listed
 
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from reportgen.issued import RegisterRead, ReportRecord
     from reportgen.submittal.enclosing import Enclosed
-    from reportgen.submittal.pages.model import AreaHistory
+    from reportgen.submittal.pages.model import AreaHistory, Gone
 
 
 class ContractNow(NamedTuple):
@@ -55,16 +55,18 @@ def contract_now(
     reports: Sequence[Enclosed],
     pooled: Sequence[Enclosed],
     registers: Sequence[RegisterRead] = (),
+    gone: Sequence[Gone] = (),
 ) -> ContractNow:
     """Return how each area stands that the newest project file lists among the reports ``pooled``, the best proven.
 
     Where none can be read, the areas are those that the reports name. ``registers`` are those of the contract that were
-    given.
+    given. What a revision leaves out (``gone``) stays as it was, where it was not released and nothing else is said.
     """
     listing = in_sequence((one for one in pooled if one.record.planned), _row, lambda one: _newness(one.record))
     newest = listing[-1].record if listing else None
     planned = [PlannedAreaRecord(one.id, one.name, "", one.structure) for one in areas]
-    decided = decided_areas(areas, pooled)
+    unreleased = {one.area: AreaDecided(one.decision) for one in gone if one.decision != "release"}
+    decided = unreleased | decided_areas(areas, pooled)
     heard = {one.standing.doubts for one in pooled}
     once = [one for one in reports if one.counted and one.record.planned and one.standing.doubts in heard]
     ordered = in_sequence(once, _row, lambda one: _newness(one.record))
@@ -93,6 +95,7 @@ def listing_of(one: Enclosed) -> Listing:
         {area.area: area for area in record.planned},
         {limit.member: limit.value for limit in limits_of(record)},
         {(each.area, each.id): each.status for each in record.nonconformances if each.area is not None},
+        frozenset(area.id for area in record.areas if area.part is not None),
     )  # fmt: skip
 
 

@@ -10,10 +10,10 @@ from reportgen.names import short_title
 from reportgen.submittal.pages.model import OpenItem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from reportgen.submittal.enclosing import Enclosed
-    from reportgen.submittal.pages.model import AreaHistory, LogRow, OpenKind
+    from reportgen.submittal.pages.model import AreaHistory, Gone, LogRow, OpenKind
 
 _UNDECIDED: Final[Mapping[str, OpenKind]] = {
     one: one for one in ("hold", "not inspected", "rework", "disputed", "unproven")
@@ -26,11 +26,13 @@ def open_items(
     reports: Sequence[Enclosed],
     pooled: Sequence[Enclosed],
     at: dt.datetime,
+    gone: Sequence[Gone] = (),
 ) -> tuple[OpenItem, ...]:
     """Return open nonconformances, areas on hold, to be reworked, never inspected, disputed, not proven, or bare past
     their time, and reports of which a signature is awaited.
 
-    An area that is on hold by nothing but an open nonconformance is not told again.
+    An area that is on hold by nothing but an open nonconformance is not told again. One that was not released and that
+    a revision leaves out (``gone``) is open as it was.
     """
     spoken = {area.id for one in pooled for area in one.record.areas if area.speaks}
     # on hold by no decision, as nobody inspected it
@@ -39,7 +41,7 @@ def open_items(
         for area in areas
     ]
     found = [*_nonconformances(log, pooled, at), *_undecided(stand, at), *_bare(areas, pooled, at)]
-    found += _awaited(reports, at)
+    found += [*left_out_open(gone, {area.id for area in areas}, reports, at), *_awaited(reports, at)]
     return tuple(sorted(found, key=lambda one: (one.since, one.kind, one.area, one.id)))
 
 
@@ -69,6 +71,18 @@ def _undecided(areas: Sequence[AreaHistory], at: dt.datetime) -> Iterator[OpenIt
                 break
             first = event
         yield _item(_UNDECIDED[area.decision], "", area.id, area.name, first.date, short_title(first), at)
+
+
+def left_out_open(
+    gone: Sequence[Gone], named: Collection[str], reports: Sequence[Enclosed], at: dt.datetime
+) -> Iterator[OpenItem]:
+    """Yield each area that a revision leaves out and no report that counts names, since the report replaced by it."""
+    records = {short_title(one.record): one.record for one in reports}
+    for one in gone:
+        if one.decision in _UNDECIDED and one.area not in named:
+            record = records[one.report]
+            name = next(area.name for area in record.areas if area.id == one.area)
+            yield _item(_UNDECIDED[one.decision], "", one.area, name, record.date, one.report, at)
 
 
 def _bare(areas: Sequence[AreaHistory], pooled: Sequence[Enclosed], at: dt.datetime) -> Iterator[OpenItem]:

@@ -243,3 +243,45 @@ def test_a_release_page_names_the_files_that_were_not_looked_at(archive):
     assert one.released("B-1") is None
     pages = " ".join("\n".join(page.extract_text() for page in pypdf.PdfReader(one.place / "B-1.pdf").pages).split())
     assert "1 file is no PDF and was not looked at: README.txt" in pages
+
+
+# Revisions and ids
+
+
+def test_what_failed_and_is_left_out_by_a_revision_is_to_be_reworked_still(archive):
+    one = archive((WHOLE, day(1, SMOOTH)), (listed([SOUTH]), day(1, area="B-2", revision=1)))
+    assert ("area-left-out", "B-1") in one.doubts()
+    (state,) = one.audited()["contract_states"]
+    assert state["no_longer_listed_not_released"] == {"B-1": "rework"}
+    rows = json.loads(one.tool._result(("audit", "query", "open", "reports", "--json"), {}).stdout)["rows"]
+    assert [row["what"].partition(":")[0] for row in rows if row["area"] == "B-1"][-1] == "rework"
+    pages, _ = one.submitted()
+    assert "Not released of these, and counted above: B-1 (to be reworked)" in pages
+    assert "The reports leave nothing open" not in pages
+
+
+def test_an_id_given_to_other_steel_of_the_same_size_is_asked_about_and_no_page_is_written(archive):
+    other = listed([("B-1", "parapet", "12 m2"), SOUTH, ("B-3", "north half", "12 m2")])
+    one = archive((WHOLE, FAILED), (other, day(2, area="B-3")), (other, day(3, area="B-1")))
+    assert {area for code, area in one.doubts() if code == "area-replaced"} == {"B-1", "B-3"}
+    assert "area-replaced" in one.released("B-3")
+    assert "listed since HD-9-002 revision 0, may hold steel of area B-1 (north half)" in one.submitted()[0]
+
+
+def test_an_area_inspected_as_a_whole_at_its_new_size_is_released(archive):
+    one = archive((WHOLE, day(1)), (sized("14 m2"), day(2, area="B-2")), (sized("14 m2"), day(3)))
+    assert one.doubts() == set()
+    assert one.released("B-1") is None
+    assert one.submitted()[1] == 2
+
+
+def test_a_linked_folder_is_named_by_an_audit_and_beside_a_release_page(archive):
+    one = archive((PROJECT, day(1)))
+    (one.folder / "days").mkdir()
+    (one.folder / "reports" / "week2").symlink_to(one.folder / "days")
+    assert one.audited()["not_looked_at"] == ["week2/"]
+    given = ("release", "B-1", "reports", "--identity", "demo", *one.trust, "-o", one.place / "page.pdf")
+    said = one.tool._result(given, {}).stdout
+    assert "1 link to a folder was not followed, and what lies there was not looked at: week2/" in " ".join(
+        said.split()
+    )

@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> Answer:
     """Write the page and say what it rests on."""
     from reportgen.cli.progress import Progress
     from reportgen.cli.signers import file_signer, notes_on
-    from reportgen.issued import shown_name
+    from reportgen.issued import not_looked_at, shown_name
     from reportgen.pipeline.filing import Sent
     from reportgen.pipeline.releasing import release_note
     from reportgen.pipeline.workers import Spread
@@ -76,6 +76,9 @@ def run(options: argparse.Namespace) -> Answer:
         each = [words("release.further", newest=one.newest, further=one.further) for one in made.further]
         told = printable(" ".join([*each, words("release.unseen")]))
         text = f"{text}\n{told}\nhold the folder against the register: --register CONTRACT-FOLDER"
+    left = not_looked_at(made.not_looked_at)
+    if left is not None:
+        text = f"{text}\n{printable(left)}"
     return Answer(
         data={
             **facts,
@@ -84,6 +87,7 @@ def run(options: argparse.Namespace) -> Answer:
             "file": name,
             "sha256": made.sha256,
             "further_issues": [{"newest": one.newest, "further": one.further} for one in made.further],
+            **({"not_looked_at": list(made.not_looked_at)} if left is not None else {}),
         },
         text=text,
         notes=(*passed, *notes_on(identity)),

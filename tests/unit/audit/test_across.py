@@ -442,7 +442,7 @@ def test_an_area_that_a_revision_leaves_out_unreleased_is_a_doubt():
         ("area-left-out", "A", "doubt"),
         ("area-left-out", "C", "doubt"),
     ]
-    assert states == [("A", "release", "0000.pdf"), ("B", "release", "0002.pdf")]
+    assert states == [("A", "release", "0000.pdf"), ("B", "release", "0002.pdf"), ("C", "hold", "0001.pdf")]
     assert problems[0].sentence == ("HM-1-IR-002 revision 1 says nothing of area A, of which revision 0 said `rework`")
     released = report(2, areas=[area("A", "3.1"), area("B", "3.1")])
     assert (

@@ -6,7 +6,7 @@ import zipfile
 
 import pytest
 
-from reportgen.issued.files import begins_like_pdf, is_pdf
+from reportgen.issued.files import begins_like_pdf, is_pdf, name_left, not_looked_at, pdf_files
 
 REPORT = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n1 0 obj\n<< /Type /Catalog >>\nendobj\n"
 PLAIN = b"%PDF-1.4\r\n% made by hand\r\n1 0 obj\r\n<<>>\r\nendobj\r\n"
@@ -70,3 +70,23 @@ def test_what_only_holds_or_mentions_one_is_none(tmp_path, data):
 def test_a_file_is_read_by_its_beginning_alone():
     assert begins_like_pdf(b" " * 1024 + REPORT)
     assert not begins_like_pdf(b"x" * 1025 + REPORT)
+
+
+@pytest.mark.parametrize("name", ["week2", "week2.pdf"])
+def test_a_link_to_a_folder_is_named_and_not_followed_and_one_to_a_file_is_looked_at(tmp_path, name):
+    given, beside = tmp_path / "reports", tmp_path / "beside"
+    for place in (given / "dir.pdf", beside):
+        place.mkdir(parents=True)
+        (place / "a.pdf").write_bytes(REPORT)
+    (given / name).symlink_to(beside)
+    (given / "round").symlink_to(given)
+    (given / "one").symlink_to(beside / "a.pdf")
+    (given / "note.txt").write_text("none", "utf-8")
+    left = []
+    found = pdf_files([given], others=left.extend)
+    assert [one.relative_to(given).as_posix() for one in found] == ["one", "dir.pdf/a.pdf"]
+    assert sorted(name_left(one, one.relative_to(given)) for one in left) == ["note.txt", "round/", f"{name}/"]
+    assert not_looked_at(["note.txt", f"{name}/"]) == (
+        "1 file is no PDF and was not looked at: note.txt; "
+        f"1 link to a folder was not followed, and what lies there was not looked at: {name}/"
+    )

@@ -67,6 +67,27 @@ def test_a_revision_that_lists_another_size_is_asked_about():
     assert doubts((FAILED, [area()], STRICT, True), (FAILED, [area(size="2 m2")])) == [("area-size-changed", "A2")]
 
 
+def test_a_change_of_size_is_settled_by_a_release_of_the_whole_at_the_larger_size():
+    small, large = [area(size="12 m2")], [area(size="14 m2")]
+    for first in (GOOD, FAILED):
+        assert doubts((first, small), (GOOD, large)) == []
+        assert doubts((first, small), ({}, large), (GOOD, large)) == []
+        assert doubts((first, large), (GOOD, small), (GOOD, large)) == []
+        assert doubts((first, large), (GOOD, small)) == [("area-size-changed", "A2")]
+        assert doubts((first, small), ({}, large)) == [("area-size-changed", "A2")]
+        assert doubts((first, small), (GOOD, large), (FAILED, large)) == [("area-size-changed", "A2")]
+        assert doubts((first, small), (GOOD, large, STRICT, True)) == [("area-size-changed", "A2")]
+
+
+def test_no_part_settles_it_and_a_part_is_told_as_one():
+    told = reports((GOOD, [area(size="12 m2")]), (GOOD, [area(size="14 m2")]))
+    parts = [one._replace(in_part=frozenset({"A2"})) for one in told]
+    (one,) = listed_otherwise([told[0], parts[1]])
+    assert one.sentence.endswith("stood as `release`")
+    (one,) = listed_otherwise(parts)
+    assert one.sentence.endswith("stood as `released in part`")
+
+
 def test_what_failed_is_covered_by_a_release_of_as_much_alone():
     part = (FAILED, [area()]), (GOOD, [area(size="2 m2")])
     assert list(not_covered(reports(*part))) == ["A2"]
@@ -131,13 +152,50 @@ def test_what_was_listed_before_it_went_but_after_it_failed_is_and_what_it_grew_
     assert doubts((FAILED, LISTED), ({}, [A1, larger]), ({}, [A1, A3])) == [("area-replaced", "A3")]
 
 
-def test_another_structure_is_where_that_of_the_missing_area_is_gone_or_renamed():
-    annex, grown = area("S1", "9 m2", "stairs", "annex"), area("S1", "29 m2", "stairs", "annex")
-    listed = [*LISTED, annex]
-    assert doubts((FAILED, listed), ({}, [A1, A3, grown])) == []
-    assert doubts((FAILED, listed), ({}, [grown])) == [("area-replaced", "S1")]
-    renamed = [replace(one, structure_name="Way") for one in (A1, A3)]
-    assert doubts((FAILED, listed), ({}, [*renamed, grown])) == [("area-replaced", "S1")]
+@pytest.mark.parametrize("size", ["29 m2", "12 m2"])
+def test_so_is_what_was_added_or_grew_in_another_structure(size):
+    stairs = area("S1", "9 m2", "stairs", "annex")
+    for came in (area("S1", size, "stairs", "annex"), area("S2", size, "landing", "annex")):
+        assert doubts((FAILED, [*LISTED, stairs]), ({}, [A1, A3, *([stairs] if came.area == "S2" else []), came])) == [
+            ("area-replaced", came.area)
+        ]
+    assert doubts((FAILED, [*LISTED, stairs]), ({}, [A1, A3, stairs])) == []
+
+
+NORTH, SOUTH = area("B1", "12 m2", "north half", "way"), area("B2", "12 m2", "south half", "way")
+OTHER_STEEL = {
+    "its name is another's": (
+        [replace(NORTH, name="north rail"), SOUTH, area("B3", "12 m2", "north half")],
+        ["B3", "B1"],
+    ),
+    "nothing of its name is left": ([replace(NORTH, name="parapet"), SOUTH], ["B1"]),
+    "names change places": ([replace(NORTH, name="south half"), replace(SOUTH, name="north half")], ["B2", "B1"]),
+}
+
+
+@pytest.mark.parametrize(("listed", "asked"), OTHER_STEEL.values(), ids=OTHER_STEEL)
+def test_an_id_of_one_size_that_stands_for_other_steel_leaves_what_failed_missing(listed, asked):
+    failed, good = ({"B1": "rework"}, [NORTH, SOUTH]), ({"B1": "release"}, listed)
+    for later in ([({}, listed)], [good], [({}, listed), good]):
+        assert doubts(failed, *later) == [("area-replaced", one) for one in asked]
+    revised = (*failed, STRICT, True), ({"B1": "rework", "B2": "release"}, listed)
+    assert doubts(*revised, good) == [("area-replaced", one) for one in asked]
+    assert doubts(({"B1": "release"}, [NORTH, SOUTH]), ({}, listed)) == []
+
+
+def test_ids_that_change_places_between_structures_are_asked_about():
+    north, south = area("B1", "12 m2", "beams", "north"), area("B2", "12 m2", "beams", "south")
+    changed = [replace(south, area="B1"), replace(north, area="B2")]
+    told = ({"B1": "rework"}, [north, south]), ({"B1": "release"}, changed)
+    assert doubts(*told) == [("area-replaced", "B2"), ("area-replaced", "B1")]
+    renamed = [replace(one, structure=one.structure + "-span") for one in (north, south)]
+    assert doubts(told[0], ({"B1": "release"}, renamed)) == []
+
+
+@pytest.mark.parametrize("name", ["noth half", "Nort hlaf", "north half, span 1"])
+def test_a_name_put_right_is_that_area_still(name):
+    written, right = [replace(NORTH, name=name), SOUTH], [NORTH, SOUTH, area("B3", "5 m2", "parapet", "way")]
+    assert doubts(({"B1": "rework"}, written), ({}, right), ({"B1": "release"}, right)) == []
 
 
 def test_an_area_under_an_open_nonconformance_is_owed_until_that_is_closed():

@@ -96,7 +96,7 @@ def test_a_name_with_a_comma_is_told_whole(tmp_path):
         for place, text in enumerate(files)
     ]
     (one,) = said(*((number, True, requirements_of(job)) for number, job in enumerate(jobs, start=1)))
-    assert " ".join(one.split()).endswith(": areas (B-1: deck, north, row m2, now deck, south, row m2)")
+    assert one.endswith(": areas (B-1: deck, north, row m2, now deck, south, row m2)")
 
 
 def test_what_is_gone_is_told_by_its_part():
