@@ -300,8 +300,8 @@ function comparison() {
   setText(typing.label, say("published"));
   setText(typing.help, say("published.help"));
   const none = typing.field.value.trim() && !current.published.length ? say("published.none") : "";
-  const nothing = current.cut ? say("published.long", { count: LONGEST_PASTED }) : none;
-  const left = current.odd ? say("published.digits", { count: current.odd, digits: current.left }) : nothing;
+  const odd = current.odd ? say("published.digits", { count: current.odd, digits: current.left }) : none;
+  const left = current.cut ? say("published.long", { count: LONGEST_PASTED }) : odd;
   setText(typing.status, current.mistyped ? say("published.letters") : left);
   return make("div", { "data-slot": "" });
 }
