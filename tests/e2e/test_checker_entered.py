@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -130,30 +131,56 @@ def test_a_root_is_shown_by_its_fingerprint_and_can_be_taken_back(checker: Check
 
 def test_a_fingerprint_that_fits_nothing_is_said_whatever_a_root_confirms(checker: CheckerPage) -> None:
     """Whoever typed what the letter says, and then took the root that came with a forgery, is told of both."""
-    letter, other = ("A1" * 32, "B2" * 32)
+    letter, other, own = "A1" * 32, "B2" * 32, fingerprint(made.root())
+    idle = made.Pair(stranger("Anyone").chain[0], None)
     checker.renew()
-    chosen(checker, "#root", ("root.pem", pem(made.root())))
+    chosen(checker, "#root", ("root.pem", pem(made.root())), ("other.pem", pem(idle)))
     chosen(checker, "#report", ("report.pdf", made.report()))
     assert key(checker) == "signed"
-    checker.do(lambda page: page.fill("#published", letter))
-    checker.do(lambda page: page.wait_for_selector("#head[data-key=torn]"))
-    vain = checker.do(lambda page: page.inner_text(".vain"))
-    assert vain.replace(" ", "").replace("\n", "").endswith(letter)
-    assert "the fingerprint that you typed does not" in checker.do(lambda page: page.inner_text("h1[tabindex]"))
-    own = fingerprint(made.root())
-    checker.do(lambda page: page.fill("#published", f"{own} {other}"))
-    checker.do(lambda page: page.wait_for_selector("#head[data-key=signed]"))
-    shown = checker.do(lambda page: [one.inner_text() for one in page.query_selector_all(".vain")])
-    assert len(shown) == 1
-    assert other[:8] in shown[0].replace(" ", "")
+    for typed, head, word in (
+        (letter, "torn", "Several may stand"),
+        (letter[:-1], "unread", "63 digits are left over"),
+        ("x" + own, "unread", "No fingerprint was found"),
+        ("a letter " * 500 + own, "unread", "More stands here than is read"),
+        (f"{own} {other} {letter[:-1]}", "signed", "63 digits are left over"),
+    ):
+        checker.do(lambda page, typed=typed: page.fill("#published", typed))
+        checker.do(lambda page, word=word: page.wait_for_selector(f".compare :text('{word}')"))
+        checker.do(lambda page, head=head: page.wait_for_selector(f"#head[data-key={head}]"))
+        vain = checker.do(lambda page: [one.inner_text() for one in page.query_selector_all(".vain .hash")])
+        assert [one.replace(" ", "").replace("\n", "") for one in vain] == [
+            one for one in (letter, other) if one in typed
+        ]
     checker.do(lambda page: page.emulate_media(media="print"))
     printed = checker.do(lambda page: page.inner_text("#who")).replace(" ", "").replace("\n", "")
     checker.do(lambda page: page.emulate_media(media="screen"))
-    assert f"Comparedwiththefingerprint{own}." in printed
-    assert f"Comparedwiththefingerprint{other}" not in printed
-    assert printed.count(f"fingerprint{own}.") == 2, "the root that was chosen is told by its digits, too"
-    checker.do(lambda page: page.fill("#published", "x" + own))
-    checker.do(lambda page: page.wait_for_selector("text=No fingerprint was found in what stands here"))
+    assert f"Confirmedbythisfingerprintthatwastyped:{own}" in printed
+    assert f"fingerprint{own},whichwaschosen.Therootcertificateof" in printed
+    assert f"fingerprint{fingerprint(idle)},whichwaschosen,confirmsnone" in printed
+    assert "63digitsareleftover" in printed
+
+
+@pytest.mark.parametrize("where", ["brought along", "chosen", "of the time", "of a countersigner"])
+def test_a_fingerprint_typed_is_of_who_signed_or_confirms_nobody(where: str, checker: CheckerPage) -> None:
+    """The genuine root may stand anywhere: where no signature covers it, beside the forger's, above a clock."""
+    forger = stranger("Ines Perk")
+    roots = [("false.pem", pem(made.Pair(forger.chain[0], None)))]
+    if where == "brought along":
+        pdf = made.force_sealed(who=replace(forger, chain=(*forger.chain, made.root().certificate)))
+    elif where == "of the time":
+        pdf = made.force_sealed(who=forger, timestamper=made.timestamper())
+    elif where == "of a countersigner":
+        open_report = made.force_sealed(who=forger, countersigners=(made.ENGINEER, made.OWNER))
+        pdf = made.countersigned(made.countersigned(open_report, made.engineer()), made.owner())
+    else:
+        pdf = made.force_sealed(who=forger)
+        roots.append(("root.pem", pem(made.root())))
+    checker.renew()
+    chosen(checker, "#root", *roots)
+    chosen(checker, "#report", ("report.pdf", pdf))
+    key(checker)
+    checker.do(lambda page: page.fill("#published", fingerprint(made.root())))
+    checker.do(lambda page: page.wait_for_selector("#head[data-key=torn]"))
 
 
 # --- several signers

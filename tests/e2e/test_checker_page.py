@@ -257,7 +257,7 @@ def test_what_it_shows_can_be_printed_whole(checker: CheckerPage, tmp_path: Path
     ]
     assert text.count("extra coarse") >= sum(one["grade"] == "extra coarse" for one in readings)
     assert "project.yaml" in text
-    assert "has this fingerprint that you typed: ABABABAB" in " ".join(text.split())
+    assert "confirms none of those who signed: ABABABAB" in " ".join(text.split())
     assert "Choose a report" not in text
 
 

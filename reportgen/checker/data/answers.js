@@ -41,14 +41,14 @@ async function readReport(bytes) {
   return { found, file };
 }
 
-// The answers on a file that was read. `roots`: certificates given; `published`: fingerprints typed; `now`: the moment
-// to judge at.
-async function judge({ found, file }, { roots = [], published = [], now = new Date() } = {}) {
+// The answers on a file that was read. `roots`: certificates given; `published`: fingerprints typed; `unread`: whether
+// something typed is none; `now`: the moment to judge at.
+async function judge({ found, file }, { roots = [], published = [], unread = false, now = new Date() } = {}) {
   const judged = { ...found, signers: [] };
   if (!file) return judged;
   await answered(judged, "intact", () => refuseBrought(file, roots, published));
   if (judged.intact.answer !== "yes") return { ...judged, after: cannot("NOT_READ") };
-  await answered(judged, "who", () => judgeSigners(file, judged, { roots, published, now }));
+  await answered(judged, "who", () => judgeSigners(file, judged, { roots, published, unread, now }));
   return judged;
 }
 
@@ -320,9 +320,6 @@ async function judgeSigners(file, found, given) {
   const held = signatures.flatMap(({ cms, tokens }) => [cms, ...tokens]).flatMap((one) => one.certificates);
   const named = [...held, ...store.certificates].filter((one) => given.published.includes(one.fingerprint));
   given.trusted = [...given.authorities, ...named];
-  const here = [...held, ...store.certificates, ...given.roots].map((one) => one.fingerprint);
-  found.unmatched = given.published.filter((digits) => !here.includes(digits));
-  found.vain = given.published.length > 0 && found.unmatched.length === given.published.length;
   for (const signature of signatures) signature.above = await keysAbove(signature, store, given);
   found.compared = Boolean(given.authorities.length || given.published.length);
   const moments = await momentsOf(file, given);
@@ -333,6 +330,11 @@ async function judgeSigners(file, found, given) {
     found.signers.push({ order: place, ...(await judgeSigner(signature, moments[place], store, given)) });
   }
   found.renewals = moments.told;
+  // what was typed says who signed only where it is of who is confirmed, or of what stands above him
+  found.confirmed = found.signers.flatMap((one) => one.path ?? []);
+  found.unmatched = given.published.filter((digits) => !found.confirmed.includes(digits));
+  found.typed = given.published.length ? "read" : given.unread ? "unread" : undefined;
+  found.fits = given.published.some((digits) => found.signers[0]?.path?.includes(digits));
   nameSigners(found);
   found.signers.forEach(doubtWhoNamed);
   compareTimes(found);
@@ -465,6 +467,7 @@ async function judgeCertificate(judged, others, store, reached, given) {
   if (!path.root) return cannot(path.doubt);
   const since = await revokedSince([...path.path, ...judged.above], store);
   if (since && !(at < since && (judged.when.proven || reached.by))) return cannot("REVOKED", { since });
+  judged.path = path.path.map((one) => one.fingerprint);
   return isSame(path.root, certificate) ? yes("FINGERPRINT") : yes("CHAIN", { root: path.root.name });
 }
 
@@ -641,8 +644,8 @@ function headlineOf(found) {
     const elsewhere = found.signers.every((one) => one.ends);
     return elsewhere ? { answer: "cannot", key: "stranger" } : { answer: "cannot", key: "absent" };
   }
-  if (found.vain) return { answer: "cannot", key: "torn" }; // a root beside it confirms: one of the two is another's
   if (first.who.answer !== "yes") return { answer: "cannot", key: "countersigned" };
+  if (found.typed && !found.fits) return { answer: "cannot", key: found.typed === "unread" ? "unread" : "torn" };
   if (found.issue?.status === "demonstration") return { answer: "cannot", key: "demonstration" };
   if (confirmed.some((one) => one.named.answer !== "yes")) return { answer: "cannot", key: "named" };
   if (confirmed.length < found.signers.length) return { answer: "cannot", key: "partly" };

@@ -371,8 +371,8 @@ async function authoritiesAmong(given) {
 
 const isAuthority = async (one) => one.authority || (await issued(one, one));
 
-const BEGIN = "-----BEGIN CERTIFICATE-----";
 const BLOCK = /-----BEGIN CERTIFICATE-----([A-Za-z0-9+/=\s]+)-----END CERTIFICATE-----/g;
+const BEGUN = /BEGIN [A-Z0-9 ]*CERTIFICATE/gi; // also of another kind, or with a slip in it
 const TEXT_ALONE = /^[\t\n\r\x20-\x7e\x80-\xff]*$/;
 
 // The certificates in a file that is nothing but DER, or in a text: PEM, whatever words stand around it (RFC 7468, 2).
@@ -381,7 +381,7 @@ async function certificatesIn(bytes) {
   const text = latin(bytes);
   const blocks = [...text.matchAll(BLOCK)];
   if (!blocks.length) return certificatesOf([onlyElement(bytes)]);
-  if (!TEXT_ALONE.test(text) || text.includes("%PDF-") || text.split(BEGIN).length !== blocks.length + 1) badForm("PEM");
+  if (!TEXT_ALONE.test(text) || text.includes("%PDF-") || text.match(BEGUN).length !== blocks.length) badForm("PEM");
   const binary = (block) => Uint8Array.from(atob(block.replace(/\s/g, "")), (one) => one.charCodeAt(0));
   return certificatesOf(blocks.map(([, block]) => onlyElement(binary(block))));
 }

@@ -258,21 +258,22 @@ function signerPart(signer) {
 }
 
 function whoQuestion(result) {
-  const vain = result.unmatched ?? [];
-  const fitting = current.published.filter((digits) => !vain.includes(digits));
-  const printed = [
-    ...fitting.map((digits) => say("compared-with", { digits })),
-    ...roots.map((root) => say("compared-with.root", { name: nameOf(root.name), digits: root.fingerprint })),
-  ].map((text) => make("p", { class: "printed" }, text));
-  const told = vain.map((digits) =>
-    make(
-      "div",
-      { class: "vain" },
-      make("p", {}, make("strong", {}, say("compared-in-vain"))),
-      make("p", { class: "hash" }, hashText(digits)),
-    ),
-  );
-  return section("who", make("div", { class: "answer" }, result.signers.map(signerPart), comparison(), told, printed));
+  const field = comparison();
+  const each = (kind, those, words) =>
+    those.map((digits) =>
+      make("div", { class: kind }, make("p", {}, make("strong", {}, say(words))), make("p", { class: "hash" }, hashText(digits))),
+    );
+  const [fitting, vain] = [true, false].map((is) => current.published.filter((digits) => is !== result.unmatched.includes(digits)));
+  const told = [
+    ...each("printed", fitting, "compared-with"),
+    ...roots.map(({ name, fingerprint }) => {
+      const word = result.confirmed.includes(fingerprint) ? "compared-with.root" : "compared-in-vain.root";
+      return make("p", { class: "printed" }, say(word, { name: nameOf(name), digits: fingerprint }));
+    }),
+    ...each("vain", vain, "compared-in-vain"),
+    typing.status.textContent && make("p", { class: "printed" }, typing.status.textContent),
+  ];
+  return section("who", make("div", { class: "answer" }, result.signers.map(signerPart), field, told));
 }
 
 // The part with the field for a fingerprint is one element for good, laid around whatever else changes: whoever types
@@ -298,8 +299,9 @@ function comparison() {
   }
   setText(typing.label, say("published"));
   setText(typing.help, say("published.help"));
-  const nothing = typing.field.value.trim() && !current.published.length ? say("published.none") : "";
-  const left = current.odd ? say("published.digits", { count: current.odd, digits: current.left }) : nothing;
+  const none = typing.field.value.trim() && !current.published.length ? say("published.none") : "";
+  const odd = current.odd ? say("published.digits", { count: current.odd, digits: current.left }) : none;
+  const left = current.cut ? say("published.long", { count: LONGEST_PASTED }) : odd;
   setText(typing.status, current.mistyped ? say("published.letters") : left);
   return make("div", { "data-slot": "" });
 }
@@ -598,7 +600,7 @@ async function check() {
   const mine = ++turn;
   const file = current;
   const at = new Date();
-  const result = await judge(file.read, { roots, published: file.published, now: at });
+  const result = await judge(file.read, { roots, published: file.published, unread: file.unread, now: at });
   if (mine !== turn) return;
   Object.assign(file, { at, result });
   try {
@@ -617,10 +619,14 @@ function typed() {
   const file = current;
   pause = setTimeout(() => {
     if (file !== current) return;
-    const { published, odd, left, mistyped } = fingerprintsIn(typing.field.value);
-    Object.assign(file, { odd, mistyped, left: left.length > LONGEST ? `${left.slice(0, LONGEST)}…` : left });
+    const text = typing.field.value;
+    const { published, odd, left, mistyped } = fingerprintsIn(text);
+    const cut = text.length > LONGEST_PASTED;
+    const unread = Boolean(odd || cut || (text.trim() && !published.length));
+    const before = file.unread;
+    Object.assign(file, { odd, mistyped, cut, unread, left: left.length > LONGEST ? `${left.slice(0, LONGEST)}…` : left });
     const as = (list) => list.join();
-    if (as(published) === as(file.published)) return void comparison();
+    if (as(published) === as(file.published) && unread === before) return void comparison();
     file.published = published;
     check();
   }, PAUSE);
@@ -631,7 +637,7 @@ async function take(files) {
   const mine = ++turn;
   const [file] = files.slice(-1);
   if (told?.word !== "no-certificate") told = undefined; // that root still lacks
-  current = { name: file.name, size: file.size, others: files.length - 1, published: [], odd: 0 };
+  current = { name: file.name, size: file.size, others: files.length - 1, published: [], odd: 0, unread: false };
   show();
   await rest();
   const bytes = await contentOf(file);
@@ -675,7 +681,7 @@ async function takeRoots(files) {
     const bytes = await contentOf(file);
     const held = bytes && (await rootsIn(bytes));
     if (held) found.push(...held);
-    else told = { word: "no-certificate", file: file.name };
+    else told = { word: "no-certificate", file: told ? `${told.file}, ${file.name}` : file.name };
   }
   const more = found.filter((one, i) => ![...roots, ...found.slice(0, i)].some((other) => isSame(one, other)));
   await give([...roots, ...more]);
