@@ -12,7 +12,17 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.diagnostics import printable
 from reportgen.formats import EVALUATION_NAME
-from reportgen.issued import alone, filed, held_against, named_area, names_of_report, own_words, shown_name, standing_of
+from reportgen.issued import (
+    alone,
+    filed,
+    held_against,
+    named_area,
+    names_of_report,
+    own_words,
+    shown_name,
+    signed_apart,
+    standing_of,
+)
 from reportgen.names import spelt_alike
 from reportgen.pipeline.as_issued import Folder
 from reportgen.pipeline.registered_revisions import barred_by
@@ -126,7 +136,7 @@ def _beside(page: Examined, said: ReleaseFile, reports: Sequence[_Report], chain
     if chain is not None:
         answer = _by_register(answer, said, first, chain, others)
     answer = _by_all(_standing(answer, later, reports), said, now if first is not None else None)
-    answer = _disputed(answer, said, first, others, now)
+    answer = _by_copies(_disputed(answer, said, first, others, now), said, named)
     return answer if first is None else _in_own_words(answer, said, first, others)
 
 
@@ -190,6 +200,17 @@ def _disputed(
     details = (told("release-disputed", **its), *step.details)
     notices = (*step.notices, *(Notice("RELEASE_WITHDRAWN", one) for one in against))
     return answer.with_step(replace(step, status="superseded", details=details, notices=notices))
+
+
+def _by_copies(answer: Verification, said: ReleaseFile, named: Sequence[_Report]) -> Verification:
+    """Return the answer with step 12 by copies of the report that a page names in which others signed one field."""
+    step, its = _step(answer, _STANDING), {"number": said.released.number, "revision": said.released.revision}
+    apart = signed_apart({one.file: one.examined.verification for one in named})
+    if not apart or step.status == "superseded":
+        return answer
+    details = (told("release-copies-disputed", **its), *step.details)
+    notices = [Notice("SIGNED_BY_ANOTHER", one.sentence(told("a-revision", **its))) for one in apart]
+    return answer.with_step(replace(step, status="superseded", details=details, notices=(*step.notices, *notices)))
 
 
 def _against(record: ReportRecord, area: str, closed: Sequence[str], *, revises: bool) -> Told | None:

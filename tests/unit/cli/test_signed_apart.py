@@ -256,3 +256,16 @@ def test_the_earlier_proven_time_counts(run, contract, waiting, timed, names, mo
     said = run("submittal", "archive", *KEY, *trust, "-o", "s.pdf")
     assert said.code == 0, said.err
     assert [one["sha256"] for one in enclosed("s.pdf")] == [made.sha256(early.read_bytes())]
+
+
+def test_a_release_page_beside_copies_signed_apart_is_disputed(run, contract, waiting):
+    """Which of the two the client signed may be what the release rests on; a command that made the page refuses then."""
+    countersigned(run, ("a.pdf", "z.pdf"))
+    (contract / "alone").mkdir()
+    (contract / "alone" / "a.pdf").write_bytes((contract / "archive" / "a.pdf").read_bytes())
+    said = run("release", "A-1", "alone", "--identity", "keys/e-falk.p12", *TRUST, "-o", "page.pdf")
+    assert said.code == 0, said.err
+    for copies, code, standing in ((["a.pdf"], 0, "unknown"), (["a.pdf", "z.pdf"], 1, "disputed: of SL-1-001")):
+        said = run("verify", "page.pdf", *[f"archive/{one}" for one in copies], *TRUST)
+        assert said.code == code
+        assert f"standing: {standing}" in " ".join(said.out.split())
