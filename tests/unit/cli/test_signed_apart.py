@@ -259,7 +259,7 @@ def test_the_earlier_proven_time_counts(run, contract, waiting, timed, names, mo
 
 
 def test_a_release_page_beside_copies_signed_apart_is_disputed(run, contract, waiting):
-    """Which of the two the client signed may be what the release rests on; a command that made the page refuses then."""
+    """Which of the two the client signed may be what the release rests on: `release` makes no page of them."""
     countersigned(run, ("a.pdf", "z.pdf"))
     (contract / "alone").mkdir()
     (contract / "alone" / "a.pdf").write_bytes((contract / "archive" / "a.pdf").read_bytes())
