@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.names import spelling, spelt_alike
 from reportgen.rules.deciding import ACCEPTING, decided_by_barred
-from reportgen.rules.extent import by_number, over, part_again, says_again, whole_area
+from reportgen.rules.extent import by_number, over, part_again, reworked_by_others, says_again, whole_area
 from reportgen.units import later
 
 if TYPE_CHECKING:
@@ -143,13 +143,21 @@ def left_over(
         others = [one for one in beside if one.apparatus in several]
         told = _asked_with(several, [*others, *after], asked)
         counted = _counted(several, after, told)
-        failed = [size for one in others if (size := _lost(one, asked.view, rework=False)) is not None]
-        known = [one for one in sizes if one is not None] if None not in sizes or whole is None else [whole]
-        all_of_it = [*(known or sizes), *failed] if failed else sizes
-        part = part_again(all_of_it, [one.cleaned for one in counted.over], whole, counted.lost)
+        failed = _with_failed(sizes, whole, others, asked.view)
+        part = part_again(failed, [one.cleaned for one in counted.over], whole, counted.lost)
         if part is not None:
             return part._replace(uncounted=tuple(dict.fromkeys(counted.uncounted)))
     return None
+
+
+def _with_failed(
+    sizes: Sequence[Quantity | None], whole: Quantity | None, others: Sequence[OneBlasting], view: JobView
+) -> Sequence[Quantity | None]:  # fmt: skip
+    """Return sizes of some steel, and of what failed on others; as they are where nothing did."""
+    failed = [size for one in others if (size := _lost(one, view, rework=False)) is not None]
+    if not failed:
+        return sizes
+    return [*([whole] if None in sizes and whole is not None else sizes), *failed]
 
 
 def is_gone_over(apparatus: str, after: Sequence[OneBlasting], asked: Asker) -> bool:
@@ -235,7 +243,8 @@ def _goes_over(record: Surface, view: JobView, names: Sequence[str], asked: Aske
         return any(name in record.blasted_again for name in names)
     if any(record is one for one in asked.here):
         return any(record is one for one in over(asked.here, names, asked.about))
-    return any(says_again(record, name) for name in names) or not by_number(record).isdisjoint(asked.about)
+    there = [one.apparatus for one in asked.found.day.surfaces if one.area == record.area]
+    return any(says_again(record, name) for name in names) or reworked_by_others([record], there, asked.about)
 
 
 def _lost(one: OneBlasting, view: JobView, *, rework: bool) -> Quantity | None:
