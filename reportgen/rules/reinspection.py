@@ -235,12 +235,9 @@ def _after(failure: Failure, failed: Sequence[SurfaceView], area: str, view: Job
 def _beside(failure: Failure, failed: Sequence[SurfaceView], area: str) -> list[OneBlasting]:
     """Return what blasted an area at the same time as what failed, by that report, and was not blasted again in it."""
     view, own = failure.view, {id(one.record) for one in failed}
-    began, ended = (
-        min((one.blasted[0] for one in failed), default=None),
-        max((one.blasted[1] for one in failed), default=None),
-    )
-    if began is None or ended is None:
+    if not failed:
         return []
+    began, ended = min(one.blasted[0] for one in failed), max(one.blasted[1] for one in failed)
     return [
         one for one in blastings([view], area)
         if one.began < ended and one.ended > began and own.isdisjoint(map(id, one.records))
