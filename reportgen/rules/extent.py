@@ -157,6 +157,11 @@ def says_again(record: Surface, apparatus: str) -> bool:
     return any(spelt_alike(name, apparatus) for name in record.blasted_again) or (own and bool(record.reinspects))
 
 
+def by_number(record: Surface) -> frozenset[str]:
+    """Return the numbers by which alone an entry says what it blasted again: one that names apparatus says it so."""
+    return frozenset() if record.blasted_again else frozenset(record.reinspects)
+
+
 def may_say_again(record: Surface, apparatus: str, there: Iterable[str]) -> bool:
     """Whether an entry may say so: as above, or as a re-inspection of all that was ``there`` with a new apparatus."""
     new = not any(spelt_alike(record.apparatus, name) for name in there)
@@ -180,7 +185,7 @@ def over(records: Sequence[Surface], names: Sequence[str], about: Collection[str
     """
     saying = [
         one for one in records
-        if any(says_again(one, name) for name in names) or not {*about}.isdisjoint(one.reinspects)
+        if any(says_again(one, name) for name in names) or not by_number(one).isdisjoint(about)
     ]  # fmt: skip
     return saying or [one for one in records if any(blasts_again(one, name) for name in names)]
 
@@ -200,7 +205,7 @@ def reworked_by_others(records: Iterable[Surface], there: Sequence[str], about: 
     As far as one of the nonconformances covers that, which are ``about`` it: of the rest nobody knows what it did.
     """
     new = (one for one in records if not any(spelt_alike(one.apparatus, name) for name in there))
-    return any(not {*about}.isdisjoint(one.reinspects) for one in new)
+    return any(not by_number(one).isdisjoint(about) for one in new)
 
 
 def later_blastings(surface: SurfaceView, others: Iterable[SurfaceView]) -> list[SurfaceView]:

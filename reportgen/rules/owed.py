@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.names import spelling, spelt_alike
 from reportgen.rules.deciding import ACCEPTING, decided_by_barred
-from reportgen.rules.extent import over, part_again, says_again, whole_area
+from reportgen.rules.extent import by_number, over, part_again, reworked_by_others, says_again, whole_area
 from reportgen.units import later
 
 if TYPE_CHECKING:
@@ -123,7 +123,7 @@ class Asker(NamedTuple):
 
 def left_over(
     sizes: Sequence[Quantity | None], whole: Quantity | None, names: Sequence[str], after: Sequence[OneBlasting],
-    asked: Asker,
+    asked: Asker, beside: Sequence[OneBlasting] = (),
 ) -> Part | None:  # fmt: skip
     """Return what of some steel is not blasted again, as ``part_again`` does; None where it is.
 
@@ -137,13 +137,27 @@ def left_over(
         names: the apparatus that had blasted it.
         after: the blastings of its area that began later, in the order of time.
         asked: who asks.
+        beside: the blastings of its area at the same time.
     """
-    for several in _together(names, after, asked):
-        counted = _counted(several, after, asked)
-        part = part_again(sizes, [one.cleaned for one in counted.over], whole, counted.lost)
+    for several in _together(names, after, asked, beside):
+        others = [one for one in beside if one.apparatus in several]
+        told = _asked_with(several, [*others, *after], asked)
+        counted = _counted(several, after, told)
+        failed = _with_failed(sizes, whole, others, asked.view)
+        part = part_again(failed, [one.cleaned for one in counted.over], whole, counted.lost)
         if part is not None:
             return part._replace(uncounted=tuple(dict.fromkeys(counted.uncounted)))
     return None
+
+
+def _with_failed(
+    sizes: Sequence[Quantity | None], whole: Quantity | None, others: Sequence[OneBlasting], view: JobView
+) -> Sequence[Quantity | None]:  # fmt: skip
+    """Return sizes of some steel, and of what failed on others; as they are where nothing did."""
+    failed = [size for one in others if (size := _lost(one, view, rework=False)) is not None]
+    if not failed:
+        return sizes
+    return [*([whole] if None in sizes and whole is not None else sizes), *failed]
 
 
 def is_gone_over(apparatus: str, after: Sequence[OneBlasting], asked: Asker) -> bool:
@@ -151,21 +165,50 @@ def is_gone_over(apparatus: str, after: Sequence[OneBlasting], asked: Asker) -> 
     return bool(_counted([apparatus], after, asked).over)
 
 
-def _together(names: Sequence[str], after: Sequence[OneBlasting], asked: Asker) -> Iterator[list[str]]:
+def _together(
+    names: Sequence[str], after: Sequence[OneBlasting], asked: Asker, beside: Sequence[OneBlasting]
+) -> Iterator[list[str]]:  # fmt: skip
     """Yield the apparatus of some steel with each choice of those that share a blasting with them, or with such.
 
     The fewest first. Of more than ``_MOST`` others, whom nobody has on one area, only all together.
     """
     known = list(dict.fromkeys(names))
     while True:
-        over = _counted(known, after, asked).over
+        over = _counted(known, after, _asked_with(known, [*beside, *after], asked)).over
         found = [*known, *(name for one in over for record in one.records for name in record.blasted_again)]
+        found += [
+            steel.apparatus for steel in (*beside, *after) if any(_re_inspects(one, steel, asked) for one in over)
+        ]
         if len(set(found)) == len(known):
             break
         known = list(dict.fromkeys(found))
     others = known[len(dict.fromkeys(names)) :]
     counts = range(len(others) + 1) if len(others) <= _MOST else (0, len(others))
     yield from ([*names, *some] for count in counts for some in combinations(others, count))
+
+
+def _re_inspects(one: OneBlasting, steel: OneBlasting, asked: Asker) -> bool:
+    """Whether a later blasting is of what failed of some steel by the number alone that covers that."""
+    numbers = {name for record in one.records for name in by_number(record)}
+    return one.began >= steel.ended and not numbers.isdisjoint(_numbers(steel, asked))
+
+
+def _asked_with(names: Sequence[str], steel: Iterable[OneBlasting], asked: Asker) -> Asker:
+    """Return who asks, with the numbers that cover what failed of the steel of some apparatus."""
+    more = (name for one in steel if one.apparatus in names for name in _numbers(one, asked))
+    return asked._replace(about={*asked.about, *more})
+
+
+def _numbers(steel: OneBlasting, asked: Asker) -> set[str]:
+    """Return the numbers of the nonconformances of any report on what failed of some steel."""
+    found = [view.lost[index] for view, index in steel.entries if index in view.lost]
+    failed = {code for lost in found for code in (*lost.failed, *(name for name, _ in lost.failing_tests))}
+    if _lost(steel, asked.view, rework=False) is None:
+        return set()
+    jobs = (each.job for each in (*(before.view for before in asked.view.before), asked.view))
+    raised = (one for job in jobs for one in job.day.nonconformances)
+    area = steel.records[0].area
+    return {one.id for one in raised if one.area in (None, area) and not failed.isdisjoint(one.findings)}
 
 
 class _Counted(NamedTuple):
@@ -200,7 +243,8 @@ def _goes_over(record: Surface, view: JobView, names: Sequence[str], asked: Aske
         return any(name in record.blasted_again for name in names)
     if any(record is one for one in asked.here):
         return any(record is one for one in over(asked.here, names, asked.about))
-    return any(says_again(record, name) for name in names)
+    there = [one.apparatus for one in asked.found.day.surfaces if one.area == record.area]
+    return any(says_again(record, name) for name in names) or reworked_by_others([record], there, asked.about)
 
 
 def _lost(one: OneBlasting, view: JobView, *, rework: bool) -> Quantity | None:

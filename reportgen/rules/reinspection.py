@@ -180,7 +180,7 @@ def _not_gone_over(
     missing = not_gone_over(failed, here)
     there = [one.apparatus for one in failure.view.job.day.surfaces if one.area == area]
     if missing and not reworked_by_others(here, there, about):
-        asked = Asker(view, failure.view.job, failure.view.job)  # what no entry says is not of that steel
+        asked = Asker(view, failure.view.job, failure.view.job, about=about)  # what no entry says is not of it
         after = _after(failure, failed, area, view)
         told = all(is_gone_over(name, after, asked) for name in missing)
         if told and _in_part(failure, failed, area, asked) is None:
@@ -208,9 +208,8 @@ def _in_part(
     bounded, records = _bounded(failure, failed), [one.record for one in failed]
     sizes = ([one.cleaned for one in records] or [None]) if bounded is None else [bounded]
     names = [one.apparatus for one in records]
-    part = left_over(
-        sizes, whole_area(failure.view.job, area, records), names, _after(failure, failed, area, asked.view), asked
-    )
+    after, whole = _after(failure, failed, area, asked.view), whole_area(failure.view.job, area, records)
+    part = left_over(sizes, whole, names, after, asked, _beside(failure, failed, area))
     if part is None:
         return None
     if part.cleaned is None:
@@ -230,6 +229,19 @@ def _after(failure: Failure, failed: Sequence[SurfaceView], area: str, view: Job
         one for one in blastings(views, area)
         if (one.apparatus, one.began, one.ended) not in own
         and (one.began >= _known_until(failure, failed, same_report=one.entries[0][0].job is failure.view.job))
+    ]  # fmt: skip
+
+
+def _beside(failure: Failure, failed: Sequence[SurfaceView], area: str) -> list[OneBlasting]:
+    """Return what blasted an area at the same time as what failed, by that report, and was not blasted again in it."""
+    view, own = failure.view, {id(one.record) for one in failed}
+    if not failed:
+        return []
+    began, ended = min(one.blasted[0] for one in failed), max(one.blasted[1] for one in failed)
+    return [
+        one for one in blastings([view], area)
+        if one.began < ended and one.ended > began and own.isdisjoint(map(id, one.records))
+        and not any(index in view.again or index in view.undone for _, index in one.entries)
     ]  # fmt: skip
 
 

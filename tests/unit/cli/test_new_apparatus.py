@@ -175,11 +175,64 @@ def test_what_was_accepted_stays_so(run, decided, project):
     first = with_stained(report(1, reading="4.2")) + as_is + raised(STAIN, name="N2").replace("nonconformances:\n", "")
     for second, kept in (
         (again("pot 9", reinspects="N2"), 1),
-        (again("pot 9", reinspects="N2", more="    blasted_again: [pot 1]\n"), 0),
+        (again("pot 9", reinspects="N2", more="    blasted_again: [pot 1, pot 2]\n"), 0),
     ):
         assert decided(first, second)[0] == "release"
         found = json.loads(run("check", "day2.yaml", "--json").out)["findings"]
         assert [one["code"] for one in found].count("accepted-earlier") == kept
+
+
+# One size is not credited to each of several parts that failed
+
+
+def sized(size, number=2, **more):
+    """A report of good steel, of 6 m² or another size; ``more`` goes into ``again``."""
+    said = more.pop("said", "")
+    pot = more.pop("pot", "pot 9")
+    return again(pot, number, more=f"    cleaned: {size} m2\n{said}", **more)
+
+
+def two_failed():
+    """A report of two pots that failed on 6 m² each, under one number."""
+    first = report(1, reading="4.2", tests=f"{CLEAN}    cleaned: 6 m2\n", more=raised(HIGH))
+    return beside(first, reading="4.2", more="cleaned: 6 m2")
+
+
+@pytest.mark.parametrize("said", ["", "    blasted_again: [pot 1, pot 2]\n"])
+@pytest.mark.parametrize(("size", "expected"), [(6, "hold"), (11, "hold"), (12, "release")])
+def test_one_rework_covers_no_more_than_its_size(decided, said, size, expected):
+    assert decided(two_failed(), sized(size, said=said))[0] == expected
+
+
+def test_what_was_good_beside_it_takes_nothing_of_its_size(decided):
+    first = report(1, reading="4.2", tests=f"{CLEAN}    cleaned: 6 m2\n", more=raised(HIGH))
+    assert decided(beside(first, more="cleaned: 6 m2"), sized(6))[0] == "release"
+
+
+def test_a_rework_is_of_the_steel_that_it_names(decided):
+    assert decided(two_failed(), sized(12, said="    blasted_again: [pot 2]\n"))[0] == "hold"
+
+
+def test_each_with_its_own_on_two_days(decided):
+    second = sized(6, pot="pot 1", said="    blasted_again: [pot 1]\n")
+    third = sized(6, 3, pot="pot 2", said="    blasted_again: [pot 2]\n", **THIRD)
+    assert decided(two_failed(), second, third)[0] == "release"
+
+
+@pytest.mark.parametrize("pot", ["pot 2", "pot 3"])
+@pytest.mark.parametrize(("size", "expected"), [(5, "hold"), (6, "release")])
+def test_halves_of_two_days_that_name_the_number_alone_add_up(decided, pot, size, expected):
+    first = report(1, reading="4.2", tests=f"{CLEAN}    cleaned: 12 m2\n", more=raised(HIGH))
+    bare = sized(6, pot="pot 2").replace('    coated: "12:00"\n', "")
+    assert decided(first, bare, sized(size, 3, pot=pot, **THIRD))[0] == expected
+
+
+@pytest.mark.parametrize(("named", "expected"), [("pot 2", "hold"), ("pot 1", "release")])
+def test_the_rework_blasted_again_adds_nothing(decided, named, expected):
+    first = report(1, reading="4.2", tests=f"{CLEAN}    cleaned: 12 m2\n", more=raised(HIGH))
+    second = sized(6, pot="pot 2", said="    blasted_again: [pot 1]\n")
+    third = sized(6, 3, pot="pot 3", said=f"    blasted_again: [{named}]\n", **THIRD)
+    assert decided(first, second, third)[0] == expected
 
 
 # With a depth micrometer
