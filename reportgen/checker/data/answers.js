@@ -645,7 +645,8 @@ function headlineOf(found) {
     return elsewhere ? { answer: "cannot", key: "stranger" } : { answer: "cannot", key: "absent" };
   }
   if (first.who.answer !== "yes") return { answer: "cannot", key: "countersigned" };
-  if (found.typed && !found.fits) return { answer: "cannot", key: found.typed === "unread" ? "unread" : "torn" };
+  if (found.typed === "unread") return { answer: "cannot", key: "unread" };
+  if (found.typed && !found.fits) return { answer: "cannot", key: "torn" };
   if (found.issue?.status === "demonstration") return { answer: "cannot", key: "demonstration" };
   if (confirmed.some((one) => one.named.answer !== "yes")) return { answer: "cannot", key: "named" };
   if (confirmed.length < found.signers.length) return { answer: "cannot", key: "partly" };
