@@ -160,6 +160,39 @@ def test_a_fingerprint_that_fits_nothing_is_said_whatever_a_root_confirms(checke
     assert "63digitsareleftover" in printed
 
 
+def test_what_is_typed_of_what_stands_above_counts_wherever_trust_begins(checker: CheckerPage) -> None:
+    """An authority below the root was chosen, and the letter has the root's own digits: the page itself advises it."""
+    root = made.certify(made.named("Upper"), made.ec_key(), None, ca=True, key_usage=made.AUTHORITY)
+    below = made.certify(made.named("Lower"), made.ec_key(), root, ca=True, key_usage=made.AUTHORITY)
+    own = made.certify(made.named("Ines Perk"), made.ec_key(), below)
+    pdf = made.force_sealed(who=made.identity_of(own, below, root))
+    checker.renew()
+    chosen(checker, "#root", ("below.pem", pem(below)))
+    chosen(checker, "#report", ("report.pdf", pdf))
+    for typed in (fingerprint(root), fingerprint(below), fingerprint(own)):
+        checker.do(lambda page, typed=typed: page.fill("#published", typed))
+        checker.do(
+            lambda page, typed=typed: page.wait_for_selector(
+                f"#who .printed .hash:has-text('{typed[:8]}')", state="attached"
+            )
+        )
+        assert key(checker) == "signed"
+
+
+def test_of_two_who_signed_none_is_confirmed_by_a_file_alone_beside_digits_that_fit_nobody(
+    checker: CheckerPage,
+) -> None:
+    client = stranger(made.ENGINEER.name)
+    pdf = made.countersigned(made.countersigned(made.open_report(), client), made.owner())
+    checker.renew()
+    chosen(checker, "#root", ("client.pem", pem(made.Pair(client.chain[0], None))))
+    chosen(checker, "#report", ("report.pdf", pdf))
+    own = fingerprint(made.root())
+    for typed, head in ((own, "signed"), (f"{own} {'A1' * 32}", "torn")):
+        checker.do(lambda page, typed=typed: page.fill("#published", typed))
+        checker.do(lambda page, head=head: page.wait_for_selector(f"#head[data-key={head}]"))
+
+
 @pytest.mark.parametrize("where", ["brought along", "chosen", "of the time", "of a countersigner"])
 def test_a_fingerprint_typed_is_of_who_signed_or_confirms_nobody(where: str, checker: CheckerPage) -> None:
     """The genuine root may stand anywhere: where no signature covers it, beside the forger's, above a clock."""

@@ -334,7 +334,10 @@ async function judgeSigners(file, found, given) {
   found.confirmed = found.signers.flatMap((one) => one.path ?? []);
   found.unmatched = given.published.filter((digits) => !found.confirmed.includes(digits));
   found.typed = given.published.length ? "read" : given.unread ? "unread" : undefined;
-  found.fits = given.published.some((digits) => found.signers[0]?.path?.includes(digits));
+  // of the report, that has to be so; of who came after it, where something typed is of nobody
+  const [first, ...later] = found.signers;
+  const asked = [first, ...(found.unmatched.length ? later.filter((one) => one.path) : [])];
+  found.fits = asked.every((one) => given.published.some((digits) => one?.path?.includes(digits)));
   nameSigners(found);
   found.signers.forEach(doubtWhoNamed);
   compareTimes(found);
@@ -467,7 +470,8 @@ async function judgeCertificate(judged, others, store, reached, given) {
   if (!path.root) return cannot(path.doubt);
   const since = await revokedSince([...path.path, ...judged.above], store);
   if (since && !(at < since && (judged.when.proven || reached.by))) return cannot("REVOKED", { since });
-  judged.path = path.path.map((one) => one.fingerprint);
+  // all that stands above him, wherever trust begins
+  judged.path = (await issuers([certificate], [...others, ...given.roots])).map((one) => one.fingerprint);
   return isSame(path.root, certificate) ? yes("FINGERPRINT") : yes("CHAIN", { root: path.root.name });
 }
 

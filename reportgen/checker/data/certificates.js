@@ -417,7 +417,7 @@ function digitsIn(text) {
   let odd = 0;
   const left = [];
   const rest = text
-    .replace(/SHA-?\s?256/gi, " ")
+    .replace(/SHA-?\s?256/gi, " word ")
     .replace(PRINTED, (whole) => (published.push(digitsOf(whole)), " word "));
   for (const group of rest.split(WORD)) {
     const all = digitsOf(group);

@@ -267,8 +267,9 @@ function whoQuestion(result) {
   const told = [
     ...each("printed", fitting, "compared-with"),
     ...roots.map(({ name, fingerprint }) => {
-      const word = result.confirmed.includes(fingerprint) ? "compared-with.root" : "compared-in-vain.root";
-      return make("p", { class: "printed" }, say(word, { name: nameOf(name), digits: fingerprint }));
+      const serves = result.confirmed.includes(fingerprint);
+      const word = serves ? "compared-with.root" : "compared-in-vain.root";
+      return make("p", { class: serves ? "printed" : "note" }, say(word, { name: nameOf(name), digits: fingerprint }));
     }),
     ...each("vain", vain, "compared-in-vain"),
     typing.status.textContent && make("p", { class: "printed" }, typing.status.textContent),
