@@ -517,7 +517,7 @@ def _reading(say: Texts, said: Any, found: Look, change: Change) -> dict[str, An
     light: dict[str, Any] = {"spot": spot, "grade": None, "because": ""}
     if task is not None:
         because = why_second(say, said, task, found.findings)
-        light |= {"grade": task.facts.wanted.key, "because": because}  # type: ignore[attr-defined] # of its code
+        light |= {"grade": task.facts.wanted.key, "because": because}  # type: ignore[attr-defined] # all with this code have it
     one = found.location
     if one is None or (one.profile is None and one.observed is None):
         return {"light": light}

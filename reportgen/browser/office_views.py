@@ -81,12 +81,13 @@ def _listed(say: Texts, folder: Path, state: ContractState) -> Iterator[dict[str
         of = known.get(
             name if original is None else path.with_name(f"{original[1]}.pdf").relative_to(folder).as_posix()
         )
-        told = [] if of is None else [
-            say("report.numbered", number=of.number, revision=of.issued.revision),  # type: ignore[union-attr] # it was
+        issued = None if of is None else of.issued
+        told = [] if of is None or issued is None else [
+            say("report.numbered", number=of.number, revision=issued.revision),
             *([say.day(of.date)] if of.date is not None else []),
             *(f"{say(f'decision.{word}')} {count}" for word, count in decisions_of(of.issued_areas).items() if count),
         ]  # fmt: skip
-        page = "" if of is None else f"/report/{of.number}/{of.issued.revision}"  # type: ignore[union-attr] # it was
+        page = "" if of is None or issued is None else f"/report/{of.number}/{issued.revision}"
         yield {"file": name, "told": ", ".join(told) or say("file.not-of-register"), "to": page}
 
 

@@ -327,7 +327,7 @@ def _position(here: AreaSight, location: str) -> Field:
     """Return the field for where a location is; wanted where the contract wants it on record."""
     wanted = any(
         one.code in (RECORD_MISSING.name, RECORD_NOT_STATED.name) and one.area == here.plan.id
-        and one.facts.record.key == "positions"  # type: ignore[attr-defined] # of its code
+        and one.facts.record.key == "positions"  # type: ignore[attr-defined] # both codes have it
         for one in here.sight.evaluation.findings
     )  # fmt: skip
     at = Address((*here.at.steps, "positions", location))

@@ -302,7 +302,7 @@ def slips_proven(verification: Verification, known: Recomputation, checks: Check
     """Return the answer on a report with what step 8 finds of its slips: each proven, and whether they agree."""
     if known.job is None or not known.job.slips:
         return verification
-    eighth = next(step for step in verification.steps if step.number == _EVALUATED)
+    eighth = verification.step(_EVALUATED)
     undone = not_upheld(known.evaluation)
     reasons, details, notices = list(eighth.reasons), list(eighth.details), list(eighth.notices)
     for slip in known.job.slips:

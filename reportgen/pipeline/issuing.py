@@ -473,7 +473,7 @@ def _require_sound(signed: bytes, identity: Identity, at: dt.datetime, built: Bu
     # an identity without its issuer's certificate signs: whoever verifies has that
     expected = {"DEMONSTRATION"} if identity.anchors else {"DEMONSTRATION", "NO_CERTIFICATE_CHAIN_FOUND"}
     doubts = [reason for reason in answer.reasons if reason.name not in expected]
-    fifth = next(step for step in answer.steps if step.number == _SIGNER_STEP)
+    fifth = answer.step(_SIGNER_STEP)
     # that the identity is the inspector's was found before: only a fault of ours can deny it here
     of_identity = [one for one in fifth.reasons if one in doubts and not one.name.startswith("SIGNER_")]
     if of_identity:

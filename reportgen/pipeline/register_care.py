@@ -151,11 +151,13 @@ def _not_entitled(claims: Sequence[_Claim]) -> Iterator[Problem]:
     from reportgen.issued import outcomes
     from reportgen.register import Problem
 
-    numbers = [
-        [one for one in claims if one.number == number] for number in dict.fromkeys(one.number for one in claims)
-    ]
+    numbers: dict[str, list[_Claim]] = {}
+    for one in claims:
+        numbers.setdefault(one.number, []).append(one)
     placed = [
-        (own, one, at) for own in numbers for one, at in zip(own, outcomes([one.filed for one in own]), strict=True)
+        (own, one, at)
+        for own in numbers.values()
+        for one, at in zip(own, outcomes([each.filed for each in own]), strict=True)
     ]
     for own, one, outcome in placed:
         if outcome.place == "not entitled":

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.issued import Examined, Filed, ReportRecord
-    from reportgen.verification import Step, Verification
+    from reportgen.verification import Verification
     from reportgen.words.told import Told
 
 _STANDING = 12
@@ -90,7 +90,7 @@ def _placed(answer: Verification, own: Filed, beside: Sequence[_Beside], later: 
     mine = outcomes([own, *(one.filed for one in beside)])[0]
     if mine.place == "not entitled":
         files = tuple(beside[number - 1].file for number in mine.beside)
-        answer = answer.with_step(replace(_step(answer), status="not done", details=()))
+        answer = answer.with_step(replace(answer.step(_STANDING), status="not done", details=()))
         return _noted(answer, told("files-not-entitled", files=files))
     hashes = {*barred_by(own, [one.filed for one in beside])}
     barred = {one.filed.revision: one.file for one in beside if not hashes.isdisjoint(one.filed.hashes)}
@@ -98,21 +98,17 @@ def _placed(answer: Verification, own: Filed, beside: Sequence[_Beside], later: 
         return answer
     answer = _noted(answer, told("revised-by-another", files=tuple(barred.values())))
     valid = [revision for revision in later if revision not in barred]
-    if _step(answer).status != "superseded" or len(valid) == len(later):
+    if answer.step(_STANDING).status != "superseded" or len(valid) == len(later):
         return answer
     if valid:
         details = (told("superseded-by-revision", revision=max(valid)),)
-        return answer.with_step(replace(_step(answer), details=details))
-    return answer.with_step(replace(_step(answer), status="passed", details=(told("current"),)))
-
-
-def _step(answer: Verification) -> Step:
-    return next(one for one in answer.steps if one.number == _STANDING)
+        return answer.with_step(replace(answer.step(_STANDING), details=details))
+    return answer.with_step(replace(answer.step(_STANDING), status="passed", details=(told("current"),)))
 
 
 def _noted(answer: Verification, sentence: Told) -> Verification:
     """Return an answer with a notice on who may not revise, unless the files given with it said so already."""
-    step = _step(answer)
+    step = answer.step(_STANDING)
     if any(getattr(one.sentence, "code", "") == sentence.code for one in step.notices):
         return answer
     return answer.with_step(replace(step, notices=(*step.notices, Notice("NOT_ENTITLED", sentence))))

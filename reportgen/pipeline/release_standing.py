@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from reportgen.issued.release_file import ReleaseFile
     from reportgen.register import Chain
     from reportgen.submittal import AreaTogether
-    from reportgen.verification import Step, Verification
+    from reportgen.verification import Verification
     from reportgen.words.told import Told
 
 _EVALUATED, _REGISTER, _STANDING = 8, 11, 12
@@ -148,7 +148,7 @@ def _in_own_words(
     answers = ((one.record, one.examined.verification) for one in others)
     heard = [one for one, its in answers if its.overall != "failed" and standing_of(its).at_least(weight)]
     words = own_words(said, named.examined, heard)
-    step = _step(answer, _EVALUATED)
+    step = answer.step(_EVALUATED)
     if words is None or step.status != "passed":
         return answer
     return answer.with_step(replace(step, notices=(*step.notices, Notice("OWN_WORDS", words))))
@@ -194,7 +194,7 @@ def _disputed(
         and standing_of(one.examined.verification).at_least(weight)
         and (says := _against(one.record, said.released.area, closed, revises=True)) is not None
     ]
-    step = _step(answer, _STANDING)
+    step = answer.step(_STANDING)
     if not against or step.status == "superseded":
         return answer
     details = (told("release-disputed", **its), *step.details)
@@ -204,7 +204,7 @@ def _disputed(
 
 def _by_copies(answer: Verification, said: ReleaseFile, named: Sequence[_Report]) -> Verification:
     """Return the answer with step 12 by copies of the report that a page names in which others signed one field."""
-    step, its = _step(answer, _STANDING), {"number": said.released.number, "revision": said.released.revision}
+    step, its = answer.step(_STANDING), {"number": said.released.number, "revision": said.released.revision}
     apart = signed_apart({one.file: one.examined.verification for one in named})
     if not apart or step.status == "superseded":
         return answer
@@ -301,7 +301,7 @@ def _of_no_row(said: ReleaseFile, chain: Chain) -> list[Reason]:
 
 def _standing(answer: Verification, later: Sequence[_Later], reports: Sequence[_Report]) -> Verification:
     """Return the answer with step 12 by the reports at hand that came later, and a notice for each that withdraws."""
-    step, over = _step(answer, _STANDING), [one for one in later if one.overrides]
+    step, over = answer.step(_STANDING), [one for one in later if one.overrides]
     revisions = [one for one in over if one.revises]
     withdrawing = [one for one in later if one.against is not None]
     status, details = step.status, step.details
@@ -322,7 +322,7 @@ def _standing(answer: Verification, later: Sequence[_Later], reports: Sequence[_
 
 def _by_all(answer: Verification, said: ReleaseFile, now: AreaTogether | None) -> Verification:
     """Return the answer with step 12 by how all reports at hand together leave the area, as an audit of them says."""
-    step = _step(answer, _STANDING)
+    step = answer.step(_STANDING)
     if now is None or now.decision in (None, "release") or step.status == "superseded":
         return answer
     why = told("release-withdrawn-by-all", area=said.released.area, state=told(f"now-{now.decision}"), ids=now.open)
@@ -331,10 +331,6 @@ def _by_all(answer: Verification, said: ReleaseFile, now: AreaTogether | None) -
     return answer.with_step(replace(step, status="superseded", details=by_all, notices=notices))
 
 
-def _step(answer: Verification, number: int) -> Step:
-    return next(step for step in answer.steps if step.number == number)
-
-
 def _with_details(answer: Verification, number: int, details: Sequence[Told]) -> Verification:
-    step = _step(answer, number)
+    step = answer.step(number)
     return answer.with_step(replace(step, details=(*step.details, *details)))

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from reportgen.issued import Checks, Examined, Filed, Outcome, ReportRecord
     from reportgen.register import Issue
-    from reportgen.verification import Step, Verification
+    from reportgen.verification import Verification
 
 _STANDING = 12
 
@@ -130,7 +130,7 @@ def _of_slip(
     except UsageError as fault:
         return {path: _with_details(answer, told("slip-not-compared", **its, why=fault.message))}
     says = told("report-agrees" if beside.why is None else "report-does-not-uphold")
-    if any(getattr(one, "code", "") == "slip-and-report" for one in _standing(answer).details):
+    if any(getattr(one, "code", "") == "slip-and-report" for one in answer.step(_STANDING).details):
         return {}
     told_of = {
         path: _with_details(answer, told("no-register-but-report"), told("slip-and-report", **own, **its, says=says))
@@ -150,13 +150,9 @@ def _weighs(one: Examined, other: Examined) -> bool:
     return standing_of(one.verification).at_least(standing_of(other.verification))
 
 
-def _standing(answer: Verification) -> Step:
-    return next(step for step in answer.steps if step.number == _STANDING)
-
-
 def _with_details(answer: Verification, instead: Told, *more: Told) -> Verification:
     """Return an answer with more in step 12, and ``instead`` of that nothing was given."""
-    step = _standing(answer)
+    step = answer.step(_STANDING)
     details = [one for one in step.details if getattr(one, "code", "") != "no-register-nor-files"]
     first = [instead] if len(details) < len(step.details) else []
     return answer.with_step(replace(step, details=(*first, *details, *more)))
@@ -164,7 +160,7 @@ def _with_details(answer: Verification, instead: Told, *more: Told) -> Verificat
 
 def _noted(answer: Verification, notices: Sequence[Notice]) -> Verification:
     """Return an answer with further notices in step 12."""
-    step = _standing(answer)
+    step = answer.step(_STANDING)
     return answer.with_step(replace(step, notices=(*step.notices, *notices)))
 
 
@@ -279,7 +275,7 @@ def _beside(
     if others:
         claims = tuple(shown_name(path) for path in others)
         answer = _noted(answer, [Notice("NOT_ENTITLED", told("revised-by-another", files=claims))])
-    step = _standing(answer)
+    step = answer.step(_STANDING)
     files = tuple(shown_name(path) for path in beside)
     if outcome.place == "superseded":
         own = [told("superseded-by-revision", revision=max(beside.values())), told("superseded-by-files", files=files)]
@@ -294,4 +290,4 @@ def _beside(
         answer = _noted(answer, [Notice("NUMBER_DISPUTED", told("files-disputed", files=files))])
     elif outcome.place != "decides":
         details.append(told(f"files-{outcome.place.replace(' ', '-')}", files=files))
-    return answer.with_step(replace(_standing(answer), details=tuple(details)))
+    return answer.with_step(replace(answer.step(_STANDING), details=tuple(details)))

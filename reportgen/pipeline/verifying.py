@@ -155,7 +155,7 @@ def _with_report_of_slip(examined: Examined, folder: Path, chain: Chain) -> Veri
         "slip-and-report", slip=PurePosixPath(slip.file).stem, area=slip.area, **its, says=told(f"report-{says}")
     )
     notices = [Notice("SLIP_NOT_UPHELD", told("slip-not-upheld-there", **its, why=why))] if why else []
-    twelfth = next(step for step in answer.steps if step.number == _STANDING)
+    twelfth = answer.step(_STANDING)
     more = replace(twelfth, details=(*twelfth.details, detail), notices=(*twelfth.notices, *notices))
     return answer.with_step(more)
 

@@ -359,6 +359,10 @@ class Verification:
         """Why nobody puts a name below the file: it fails, or is signed by others than it names."""
         return [one for one in self.reasons if one.weight == "failed" or one.name == "SIGNER_NOT_NAMED"]
 
+    def step(self, number: int) -> Step:
+        """Return the step of a number, 1 to 12; ``StopIteration`` where there is none."""
+        return next(one for one in self.steps if one.number == number)
+
     def with_step(self, step: Step) -> Verification:
         """Return the same answer with ``step`` in place of the one of its number."""
         return replace(self, steps=tuple(step if one.number == step.number else one for one in self.steps))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.browsing import Person, chromium
+from tests.browsing import Person, chromium, served
 from tests.checker_page import CheckerPage
 from tests.command import run
 from tests.conftest import JOBS
@@ -161,6 +161,15 @@ def person_at(browser):
     yield at
     for one in opened:
         one.context.close()
+
+
+@pytest.fixture
+def person(folder, person_at):
+    """Somebody at the pages of the test's own ``folder``, who leaves them with nothing unsaid."""
+    with served(folder) as opening:
+        one = person_at(opening())
+        yield one
+        one.leaves()
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ import pytest
 import yaml
 
 from tests import footbridge
-from tests.browsing import needs_chromium, served
+from tests.browsing import needs_chromium
 
 pytestmark = [needs_chromium, pytest.mark.enable_socket]
 
@@ -15,14 +15,6 @@ REASON = "textarea[data-at^='not_inspected']"
 @pytest.fixture
 def folder(tmp_path):
     return footbridge.folder(tmp_path / "hd", one=footbridge.day(1))
-
-
-@pytest.fixture
-def person(folder, person_at):
-    with served(folder) as opening:
-        one = person_at(opening())
-        yield one
-        one.leaves()
 
 
 def listed(folder):

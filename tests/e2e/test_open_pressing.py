@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 import yaml
 
-from tests.browsing import needs_chromium, served, sizes
+from tests.browsing import needs_chromium, sizes
 from tests.conftest import JOBS
 from tests.e2e.test_open_following import SECRET, issued
 from tests.e2e.test_open_typing_on import Held
@@ -24,14 +24,6 @@ LEFT = "document.documentElement.scrollWidth > innerWidth"
 def folder(tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / ("a-folder-of-a-name-without-any-space-in-it-" * 3)))
     return shutil.copytree(JOBS / "quarrowmere", tmp_path / "job")
-
-
-@pytest.fixture
-def person(folder, person_at):
-    with served(folder) as opening:
-        one = person_at(opening())
-        yield one
-        one.leaves()
 
 
 def test_making_an_identity_shows_that_it_works_and_what_was_wrong_goes_with_the_mending(person):

@@ -4,7 +4,7 @@ import pytest
 import yaml
 
 from tests import footbridge
-from tests.browsing import needs_chromium, served
+from tests.browsing import needs_chromium
 
 pytestmark = [needs_chromium, pytest.mark.enable_socket]
 
@@ -20,14 +20,6 @@ OTHER_GAUGE = footbridge.PROJECT.replace(
 @pytest.fixture
 def folder(tmp_path):
     return footbridge.folder(tmp_path / "hd", one=HEAD)
-
-
-@pytest.fixture
-def person(folder, person_at):
-    with served(folder) as opening:
-        one = person_at(opening())
-        yield one
-        one.leaves()
 
 
 def profile(folder):
